@@ -1,0 +1,92 @@
+"""A real browser for tests: starting it, signing in, judging a page, taking pictures."""
+
+import os
+import re
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Literal
+
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page, sync_playwright
+
+from fraginv.base.rules.roles import Role
+
+PASSWORD = "plug-water-lamp-9"
+PHONE = (390, 844)
+DESK = (1280, 900)
+PROGRAMS = ("chromium", "chromium-browser", "google-chrome")
+FLAGS = (
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
+WCAG = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+THEMES: tuple[Literal["light"], Literal["dark"]] = ("light", "dark")
+
+
+@contextmanager
+def launched() -> Iterator[Browser]:
+    """Run Chromium without a window.
+
+    Playwright's loop counts as running in this thread for as long as it is
+    open, so Django would refuse every query of the test's own; nothing here
+    is asynchronous, and Django is told so for that time.
+
+    Raises: RuntimeError where no Chromium is installed.
+    """
+    program = next(filter(None, map(shutil.which, PROGRAMS)), None)
+    if program is None:
+        raise RuntimeError("Browser tests need Chromium: run `.ci/setup test`.")
+    os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
+    try:
+        with sync_playwright() as playwright:
+            browser = playwright.chromium.launch(executable_path=program, args=list(FLAGS))
+            yield browser
+            browser.close()
+    finally:
+        del os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"]
+
+
+def sign_in(page: Page, role: Role) -> None:
+    """Sign in by the form, as the person whom the fixture ``people`` made for the role."""
+    page.goto("/sign-in")
+    page.locator("input[name=username]").fill(role.value)
+    page.locator("input[name=password]").fill(PASSWORD)
+    page.locator("main form button[type=submit], form button[type=submit]").first.click()
+    page.wait_for_url(re.compile(r"^(?!.*/sign-in).*$"))
+
+
+def assert_accessible(page: Page) -> None:
+    """Fail with what breaks WCAG 2.2, levels A and AA, on the page as it stands."""
+    found = Axe().run(page, options={"runOnly": {"type": "tag", "values": WCAG}})
+    broken = [
+        f"{rule['id']}: {rule['help']}\n"
+        + "\n".join(f"    {node['html'][:200]}" for node in rule["nodes"])
+        for rule in found.response["violations"]
+    ]
+    assert not broken, f"{page.url} is not accessible:\n" + "\n".join(broken)
+
+
+def assert_fits(page: Page) -> None:
+    """Fail if the page is wider than its window, so that it would scroll sideways."""
+    wide = page.evaluate("document.documentElement.scrollWidth")
+    room = page.evaluate("document.documentElement.clientWidth")
+    assert wide <= room, f"{page.url} is {wide} px wide in a window of {room} px"
+
+
+def shoot(page: Page, name: str, *, folder: Path) -> list[Path]:
+    """Picture the page as it stands at both widths, light and dark."""
+    taken = []
+    for width, height in (PHONE, DESK):
+        page.set_viewport_size({"width": width, "height": height})
+        for theme in THEMES:
+            page.emulate_media(color_scheme=theme)
+            file = folder / f"{name}-{width}-{theme}.png"
+            page.screenshot(path=file, full_page=True)
+            taken.append(file)
+    return taken

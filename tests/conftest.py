@@ -1,0 +1,95 @@
+"""Fixtures that tests of every package share."""
+
+from collections.abc import Callable, Iterator
+
+import pytest
+from django.test import Client
+from playwright.sync_api import Browser, BrowserContext, Page
+from pytest_django.live_server_helper import LiveServer
+
+from fraginv.base.actions.founding import add_person, found_organisation
+from fraginv.base.models import Organisation, Person
+from fraginv.base.rules.roles import Role
+from tests.browsing import DESK, PASSWORD, PHONE, launched
+
+People = dict[Role, Person]
+
+
+@pytest.fixture
+def organisation(db: None) -> Organisation:
+    """The organisation that every test with rows needs."""
+    return found_organisation(
+        "Tidewater Hall Aquarium",
+        currency="USD",
+        zone="America/New_York",
+        label_host="REEF.TEST",
+    )
+
+
+@pytest.fixture
+def people(organisation: Organisation) -> People:
+    """One person in each role, signing in with the role's name and ``PASSWORD``."""
+    return {
+        role: add_person(role.value, name=f"Test {role.value}", role=role, password=PASSWORD)
+        for role in Role
+    }
+
+
+@pytest.fixture
+def client_for(people: People) -> Callable[[Role | None], Client]:
+    """Give a client signed in as the person in a role, or as nobody."""
+
+    def make(role: Role | None) -> Client:
+        client = Client()
+        if role is not None:
+            client.force_login(people[role])
+        return client
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """Chromium, for the whole run; where there is none, the test fails."""
+    with launched() as running:
+        yield running
+
+
+@pytest.fixture
+def page_at(
+    browser: Browser, live_server: LiveServer, people: People
+) -> Iterator[Callable[[int, int], Page]]:
+    """Open a page of a given width and height on the live server.
+
+    An error in a page's own script fails the test at its end.
+    """
+    contexts: list[BrowserContext] = []
+    errors: list[str] = []
+
+    def make(width: int, height: int) -> Page:
+        context = browser.new_context(
+            base_url=live_server.url,
+            viewport={"width": width, "height": height},
+            reduced_motion="reduce",
+        )
+        contexts.append(context)
+        page = context.new_page()
+        page.on("pageerror", lambda error: errors.append(str(error)))
+        return page
+
+    yield make
+    for context in contexts:
+        context.close()
+    assert not errors, f"Scripts failed in the page: {errors}"
+
+
+@pytest.fixture
+def live_page(page_at: Callable[[int, int], Page]) -> Page:
+    """A page at the width of a phone; ``sign_in`` of tests.browsing signs in."""
+    return page_at(*PHONE)
+
+
+@pytest.fixture
+def desk_page(page_at: Callable[[int, int], Page]) -> Page:
+    """A page at the width of a desk's screen."""
+    return page_at(*DESK)
