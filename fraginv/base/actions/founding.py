@@ -1,0 +1,109 @@
+"""The organisation, its people, and the parties it deals with."""
+
+from zoneinfo import available_timezones
+
+from babel import UnknownLocaleError, parse_locale
+from django.contrib.auth.password_validation import validate_password
+from django.core.exceptions import ValidationError
+
+from fraginv.base.errors import Conflict, InputError
+from fraginv.base.models import Organisation, Party, Person
+from fraginv.base.rules.codes import address
+from fraginv.base.rules.money import exponent
+from fraginv.base.rules.roles import Role
+from fraginv.base.transactions import one_transaction
+
+
+@one_transaction
+def found_organisation(
+    name: str,
+    *,
+    currency: str,
+    zone: str,
+    label_host: str,
+    locale: str = "en_US",
+    paper: str = Organisation.Paper.LETTER,
+    contact: str = "",
+    is_demo: bool = False,
+) -> Organisation:
+    """Write down whose tool this is.
+
+    Raises: InputError for an empty name or an unknown currency, zone or locale;
+        Conflict when there is an organisation already.
+    """
+    refuse_unknown(name, currency=currency, zone=zone, locale=locale)
+    if Organisation.objects.exists():
+        raise Conflict("There is an organisation already. Change it on its page.")
+    address(label_host, "0000002")
+    organisation = Organisation(
+        name=name.strip(),
+        currency=currency.upper(),
+        zone=zone,
+        label_host=label_host.upper(),
+        locale=locale,
+        paper=paper,
+        address=contact,
+        is_demo=is_demo,
+    )
+    organisation.save(force_insert=True)
+    return organisation
+
+
+def refuse_unknown(name: str, *, currency: str, zone: str, locale: str) -> None:
+    """Refuse what later figures and days could not be worked out with.
+
+    Raises: InputError.
+    """
+    if not name.strip():
+        raise InputError("The organisation needs a name.")
+    exponent(currency.upper())
+    if zone not in available_timezones():
+        raise InputError(f"{zone!r} is no time zone. Write it as in America/New_York.")
+    try:
+        parse_locale(locale)
+    except (ValueError, UnknownLocaleError) as error:
+        raise InputError(f"{locale!r} is no locale. Write it as in en_US.") from error
+
+
+@one_transaction
+def add_person(username: str, *, name: str, role: Role, password: str) -> Person:
+    """Let somebody sign in.
+
+    Raises: InputError for a password that is too weak or an empty name;
+        Conflict when the sign-in name is taken.
+    """
+    username = username.strip().lower()
+    if not username or not name.strip():
+        raise InputError("A person needs a name and a sign-in name.")
+    if Person.objects.filter(username=username).exists():
+        raise Conflict(f"The sign-in name {username} is taken. Choose another.")
+    try:
+        validate_password(password)
+    except ValidationError as error:
+        raise InputError(" ".join(error.messages)) from error
+    return Person.objects.create_user(username, password, name=name.strip(), role=role.value)
+
+
+@one_transaction
+def add_party(name: str, *, email: str = "", phone: str = "", address: str = "") -> Party:
+    """Write down a shop, a visitor, a supplier, an owner or a giver.
+
+    Raises: InputError for an empty name.
+    """
+    if not name.strip():
+        raise InputError("A name is needed.")
+    return Party.objects.create(
+        name=name.strip(), email=email.strip(), phone=phone.strip(), address=address.strip()
+    )
+
+
+@one_transaction
+def party_named(name: str) -> tuple[Party, bool]:
+    """Return the party of that name, made if there is none, and whether it was made.
+
+    Queries: 1 or 2.
+    """
+    known = Party.objects.filter(name__iexact=name.strip()).order_by("pk").first()
+    if known is not None:
+        return known, False
+    return add_party(name), True

@@ -1,0 +1,62 @@
+"""Writes that happen once, and numbers without gaps."""
+
+import hashlib
+import json
+from collections.abc import Callable, Mapping
+from uuid import UUID
+
+from django.db.models import F
+
+from fraginv.base import clock
+from fraginv.base.errors import Conflict, InputError
+from fraginv.base.models import NumberSeries, Person, ReplayKey
+from fraginv.base.transactions import one_transaction
+
+
+def fingerprint(sent: Mapping[str, object]) -> str:
+    """Return the SHA-256 of what was sent, independent of the order of its fields."""
+    text = json.dumps(sent, sort_keys=True, default=str)
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+@one_transaction
+def answer_once(
+    key: str, *, by: Person, sent: Mapping[str, object], do: Callable[[], str]
+) -> str:
+    """Do a write under its replay key, or give the answer it had.
+
+    Args: ``do`` does the write and returns the answer, usually a page's path.
+    Raises: InputError for a key that is none; Conflict when the key was used
+        by somebody else or for something else. A failure leaves no key.
+    """
+    try:
+        number = UUID(key)
+    except ValueError as error:
+        raise InputError("The form came without its key. Open the page again.") from error
+    mark = fingerprint(sent)
+    row, is_new = ReplayKey.objects.get_or_create(
+        key=number, defaults={"by": by, "fingerprint": mark, "made_at": clock.now()}
+    )
+    if not is_new:
+        if row.by_id != by.pk or row.fingerprint != mark:
+            raise Conflict("This form was sent before with other content. Open the page again.")
+        return row.answer
+    row.answer = do()
+    row.save(update_fields=["answer"])
+    return row.answer
+
+
+@one_transaction
+def next_number(series: str, *, year: int, count: int = 1) -> int:
+    """Take the next number of a series; a rollback gives it back, so there are no gaps.
+
+    Args: ``count`` takes a run of that many numbers at once.
+    Returns: the number, the first one of a run.
+    Lock: holds the series' row until the transaction ends.
+    Queries: 2, and 2 more for the first number of a year.
+    """
+    rows = NumberSeries.objects.filter(series=series, year=year)
+    if not rows.update(last=F("last") + count):
+        NumberSeries.objects.get_or_create(series=series, year=year)
+        rows.update(last=F("last") + count)
+    return rows.get().last - count + 1

@@ -1,0 +1,48 @@
+"""What happens around every page."""
+
+from collections.abc import Callable
+from zoneinfo import ZoneInfo
+
+from django.http import HttpRequest, HttpResponse
+from django.utils import timezone
+
+from fraginv.base.errors import FraginvError
+from fraginv.base.models import Organisation
+from fraginv.base.queries.organisation import present
+from fraginv.base.web import error_page
+
+Answer = Callable[[HttpRequest], HttpResponse]
+
+
+class OrganisationMiddleware:
+    """Read the organisation once, and show moments in its time zone."""
+
+    def __init__(self, get_response: Answer) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        organisation = Organisation.objects.filter(pk=1).first()
+        token = present.set(organisation)
+        try:
+            if organisation is None:
+                return self.get_response(request)
+            with timezone.override(ZoneInfo(organisation.zone)):
+                return self.get_response(request)
+        finally:
+            present.reset(token)
+
+
+class PlainErrorMiddleware:
+    """Turn an expected error that no page caught into a page with its message."""
+
+    def __init__(self, get_response: Answer) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_exception(
+        self, request: HttpRequest, exception: Exception
+    ) -> HttpResponse | None:
+        """Answer a FraginvError in plain words with its own status."""
+        return error_page(request, exception) if isinstance(exception, FraginvError) else None

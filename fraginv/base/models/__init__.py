@@ -1,0 +1,18 @@
+"""Django finds a package's tables here; this file only imports them."""
+
+from fraginv.base.models.codes import Code
+from fraginv.base.models.files import StoredFile
+from fraginv.base.models.keeping import NumberSeries, ReplayKey
+from fraginv.base.models.organisation import Organisation
+from fraginv.base.models.parties import Party
+from fraginv.base.models.people import Person
+
+__all__ = [
+    "Code",
+    "NumberSeries",
+    "Organisation",
+    "Party",
+    "Person",
+    "ReplayKey",
+    "StoredFile",
+]

@@ -1,0 +1,38 @@
+"""Every code that a label can carry."""
+
+from django.db import models
+
+
+class Code(models.Model):
+    """One code: what kind of thing carries it, and when and at what size it was last printed.
+
+    A ``blank`` code was printed ahead and belongs to nothing yet; ``run`` and
+    ``position`` say where it stands on the roll or sheet it was printed on.
+    """
+
+    class Kind(models.TextChoices):
+        BLANK = "blank"
+        FRAG = "frag"
+        COLONY = "colony"
+        RACK = "rack"
+        LIST = "list"
+
+    code = models.CharField(max_length=7, primary_key=True)
+    kind = models.CharField(max_length=6, choices=Kind.choices)
+    run = models.PositiveIntegerField(null=True, blank=True)
+    position = models.PositiveIntegerField(null=True, blank=True)
+    made_at = models.DateTimeField()
+    printed_at = models.DateTimeField(null=True, blank=True)
+    symbol_mm = models.DecimalField(max_digits=5, decimal_places=2, null=True, blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["run", "position"], name="code_place_in_run_once"),
+            models.CheckConstraint(
+                condition=models.Q(kind__in=["blank", "frag", "colony", "rack", "list"]),
+                name="code_kind_known",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.code

@@ -1,0 +1,72 @@
+"""What every page that writes does alike."""
+
+from collections.abc import Callable
+from typing import cast
+
+from django.forms import BaseForm
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import render
+
+from fraginv.base.actions.keeping import answer_once
+from fraginv.base.errors import FraginvError
+from fraginv.base.models import Person
+
+UNSIGNED = {"csrfmiddlewaretoken", "replay_key"}
+
+
+class SeeOther(HttpResponseRedirect):
+    """Go on with a GET after a write (RFC 9110, section 15.4.4)."""
+
+    status_code = 303
+
+
+def person_of(request: HttpRequest) -> Person:
+    """Return who is signed in; the access table lets nobody else come this far."""
+    return cast(Person, request.user)
+
+
+def write_once(request: HttpRequest, do: Callable[[], str]) -> HttpResponse:
+    """Do a write under the form's replay key and go to the page that it names.
+
+    Args: ``do`` runs one action and returns a path.
+    Raises: what ``do`` raises; nothing is written then.
+    """
+    sent = {
+        name: request.POST.getlist(name) for name in request.POST if name not in UNSIGNED
+    } | {"path": request.path}
+    sent |= {name: [file.name, file.size] for name, file in request.FILES.items()}
+    key = request.POST.get("replay_key", "")
+    return SeeOther(answer_once(key, by=person_of(request), sent=sent, do=do))
+
+
+def submit(request: HttpRequest, form: BaseForm, do: Callable[[], str]) -> HttpResponse | None:
+    """Do a form's write, or put what went wrong on the form.
+
+    Returns: where to go, or None when the page is to be shown again with its errors.
+    """
+    if request.method != "POST" or not form.is_valid():
+        return None
+    try:
+        return write_once(request, do)
+    except FraginvError as error:
+        form.add_error(None, error.message)
+        return None
+
+
+def form_status(form: BaseForm) -> int:
+    """Return the HTTP status of a page with this form: 400 once it has errors."""
+    return 400 if form.is_bound and form.errors else 200
+
+
+def pdf_response(data: bytes, *, name: str) -> HttpResponse:
+    """Answer with a PDF that the browser shows, under a name to save it by."""
+    response = HttpResponse(data, content_type="application/pdf")
+    response["Content-Disposition"] = f'inline; filename="{name}"'
+    response["Cache-Control"] = "private, no-store"
+    return response
+
+
+def error_page(request: HttpRequest, error: FraginvError) -> HttpResponse:
+    """Answer with a page that says what is wrong and what to do."""
+    context = {"message": error.message, "status": error.status}
+    return render(request, "base/error.html", context, status=error.status)

@@ -1,0 +1,56 @@
+"""The door: every page is checked against the access table before it runs."""
+
+from collections.abc import Callable
+from typing import Any
+from urllib.parse import urlencode
+
+from django.conf import settings
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+
+from fraginv.base.errors import NotAllowed
+from fraginv.base.models import Person
+from fraginv.base.web import error_page
+from fraginv.front.access import ACCESS, PUBLIC, SIGNED_IN, Need
+
+Answer = Callable[[HttpRequest], HttpResponse]
+
+
+class AccessMiddleware:
+    """Let a request through only where the table says that the person may."""
+
+    def __init__(self, get_response: Answer) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_view(
+        self, request: HttpRequest, view: Callable[..., HttpResponse], args: Any, kwargs: Any
+    ) -> HttpResponse | None:
+        """Send strangers to the sign-in page and refuse roles that lack the right."""
+        need = need_of(request)
+        if need is None:
+            return error_page(request, NotAllowed("This page cannot be used in that way."))
+        if need == PUBLIC:
+            return None
+        person = request.user
+        if not isinstance(person, Person):
+            return to_sign_in(request)
+        if need == SIGNED_IN or person.can(need):
+            return None
+        text = f"Your role, {person.role}, does not cover this. Ask somebody whose role does."
+        return error_page(request, NotAllowed(text))
+
+
+def need_of(request: HttpRequest) -> Need | None:
+    """Return what a request needs, or None where the table does not list its page or method."""
+    match = request.resolver_match
+    row = ACCESS.get(match.view_name, {}) if match else {}
+    method = "GET" if request.method in {"HEAD", "OPTIONS"} else request.method or "GET"
+    return row.get(method)
+
+
+def to_sign_in(request: HttpRequest) -> HttpResponse:
+    """Go to the sign-in page, and from there back to where a GET wanted to go."""
+    wanted = request.get_full_path() if request.method == "GET" else "/"
+    return HttpResponseRedirect(f"{settings.LOGIN_URL}?{urlencode({'next': wanted})}")

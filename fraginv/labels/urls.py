@@ -1,0 +1,7 @@
+"""Addresses of the package ``labels``."""
+
+from django.urls import URLPattern
+
+app_name = "labels"
+
+urlpatterns: list[URLPattern] = []

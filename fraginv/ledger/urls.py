@@ -1,0 +1,7 @@
+"""Addresses of the package ``ledger``."""
+
+from django.urls import URLPattern
+
+app_name = "ledger"
+
+urlpatterns: list[URLPattern] = []

@@ -1,0 +1,7 @@
+"""Addresses of the package ``reports``."""
+
+from django.urls import URLPattern
+
+app_name = "reports"
+
+urlpatterns: list[URLPattern] = []

@@ -1,0 +1,105 @@
+"""Frags and what happened to them."""
+
+from typing import Any
+
+from django.conf import settings
+from django.db import models
+from django.db.models import F, Q
+
+from fraginv.base.models import Code
+from fraginv.stock.models.colonies import Colony, Cutting, Variety
+from fraginv.stock.models.places import Rack
+from fraginv.stock.rules.events import Kind
+from fraginv.stock.rules.stages import SIZES, Stage
+
+
+class Frag(models.Model):
+    """A labelled piece, or a lot of alike ones, as it stands now.
+
+    ``pieces`` are alive here, ``free`` of them are promised to nobody. The row
+    says what its events add up to and is written together with them.
+    """
+
+    code = models.OneToOneField(Code, on_delete=models.PROTECT, related_name="frag")
+    variety = models.ForeignKey(Variety, on_delete=models.PROTECT, related_name="frags")
+    colony = models.ForeignKey(
+        Colony, on_delete=models.PROTECT, null=True, blank=True, related_name="frags"
+    )
+    cutting = models.ForeignKey(
+        Cutting, on_delete=models.PROTECT, null=True, blank=True, related_name="frags"
+    )
+    is_lot = models.BooleanField(default=False)
+    medium = models.CharField(max_length=4, default="plug")
+    pieces = models.PositiveSmallIntegerField()
+    free = models.PositiveSmallIntegerField()
+    stage = models.CharField(max_length=7)
+    apart = models.BooleanField(default=False)
+    quarantined = models.BooleanField(default=False)
+    kept_back = models.BooleanField(default=False)
+    size = models.CharField(max_length=4, blank=True)
+    heads = models.PositiveSmallIntegerField(null=True, blank=True)
+    rack = models.ForeignKey(
+        Rack, on_delete=models.PROTECT, null=True, blank=True, related_name="frags"
+    )
+    hole_row = models.PositiveSmallIntegerField(null=True, blank=True)
+    hole_column = models.PositiveSmallIntegerField(null=True, blank=True)
+    cut_on = models.DateField()
+    ready_on = models.DateField(null=True, blank=True)
+    ended_on = models.DateField(null=True, blank=True)
+    last_seq = models.PositiveIntegerField(default=0)
+
+    class Meta:
+        ordering = ["-pk"]
+        indexes = [
+            models.Index(fields=["stage", "-id"], name="frag_stage"),
+            models.Index(fields=["variety", "stage"], name="frag_variety_stage"),
+        ]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(free__gte=0, free__lte=F("pieces")), name="frag_free_within_pieces"
+            ),
+            models.CheckConstraint(
+                condition=Q(stage__in=[stage.value for stage in Stage]), name="frag_stage_known"
+            ),
+            models.CheckConstraint(condition=Q(size__in=["", *SIZES]), name="frag_size_known"),
+            models.CheckConstraint(
+                condition=Q(pieces=0) ^ Q(stage__in=["healing", "growing", "ready"]),
+                name="frag_living_has_pieces",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.code_id
+
+
+class FragEvent(models.Model):
+    """One thing that happened to a frag; never changed, never deleted."""
+
+    frag = models.ForeignKey(Frag, on_delete=models.PROTECT, related_name="events")
+    seq = models.PositiveIntegerField()
+    kind = models.CharField(max_length=12)
+    at = models.DateTimeField()
+    recorded_at = models.DateTimeField()
+    day = models.DateField()
+    month = models.PositiveIntegerField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    body = models.JSONField(default=dict)
+
+    class Meta:
+        ordering = ["frag", "seq"]
+        constraints = [
+            models.UniqueConstraint(fields=["frag", "seq"], name="event_seq_once"),
+            models.CheckConstraint(
+                condition=Q(kind__in=[kind.value for kind in Kind]), name="event_kind_known"
+            ),
+        ]
+        indexes = [models.Index(fields=["month", "kind"], name="event_month_kind")]
+
+    def __str__(self) -> str:
+        return f"{self.frag_id}/{self.seq} {self.kind}"
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        """Write a new event; an old one stays as it is."""
+        if self.pk is not None:
+            raise TypeError("An event is never changed; record another one.")
+        super().save(*args, **kwargs)

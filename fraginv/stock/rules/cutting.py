@@ -1,0 +1,58 @@
+"""What a cutting may be."""
+
+from datetime import date, timedelta
+from typing import Final
+
+from fraginv.base.errors import Conflict, InputError
+
+MOST_PIECES: Final = 500
+
+
+def check_pieces(pieces: int, *, lost: int = 0) -> None:
+    """Refuse numbers that no sitting at the bench gives.
+
+    Raises: InputError.
+    """
+    if not 1 <= pieces <= MOST_PIECES:
+        raise InputError(
+            f"{pieces:,} living pieces: one cutting gives 1 to {MOST_PIECES}. "
+            "Correct the number, or record several cuttings."
+        )
+    if not 0 <= lost <= MOST_PIECES:
+        raise InputError(f"{lost:,} lost at the bench: write a number from 0 to {MOST_PIECES}.")
+
+
+def check_day(day: date, *, today: date, earliest: date | None = None) -> None:
+    """Refuse a day that has not come, or one before there was anything to cut.
+
+    Raises: InputError.
+    """
+    if day > today:
+        raise InputError(f"{day.isoformat()} has not come yet. The day can be today or earlier.")
+    if earliest is not None and day < earliest:
+        raise InputError(
+            f"{day.isoformat()} is before the colony came in, on {earliest.isoformat()}."
+        )
+
+
+def rests_until(last_cut: date | None, *, rest_days: int) -> date | None:
+    """Return the first day on which a colony may be cut again, or None if it was never cut."""
+    return None if last_cut is None else last_cut + timedelta(days=rest_days)
+
+
+def check_rest(
+    day: date, *, last_cut: date | None, rest_days: int, despite_rest: str = ""
+) -> None:
+    """Refuse to cut a colony under rest unless a reason is given.
+
+    Raises: Conflict.
+    """
+    until = rests_until(last_cut, rest_days=rest_days)
+    if until is not None and last_cut is not None and last_cut <= day < until:
+        if despite_rest.strip():
+            return
+        raise Conflict(
+            f"This colony was cut on {last_cut.isoformat()} and rests until "
+            f"{until.isoformat()}. Wait, or write down why it is cut all the same.",
+            until=until,
+        )

@@ -1,0 +1,68 @@
+"""The stages of a frag, its sizes, and what takes it out of sale."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Final
+
+
+class Stage(StrEnum):
+    """Where a frag stands on its way; the last four have left the troughs."""
+
+    HEALING = "healing"
+    GROWING = "growing"
+    READY = "ready"
+    SOLD = "sold"
+    LOST = "lost"
+    GIVEN = "given"
+    KEPT = "kept"
+
+
+LIVING: Final = frozenset({Stage.HEALING, Stage.GROWING, Stage.READY})
+ENDED: Final = frozenset(Stage) - LIVING
+
+SIZES: Final[dict[str, str]] = {"S": "S", "M": "M", "L": "L", "mini": "Mini-colony"}
+
+CAUSES: Final[dict[str, str]] = {
+    "rtn": "RTN or STN (tissue necrosis)",
+    "brown jelly": "Brown jelly",
+    "bail-out": "Bail-out",
+    "bleaching": "Bleaching",
+    "pest": "Pest",
+    "stung": "Stung by a neighbour",
+    "eaten": "Eaten",
+    "fell": "Fell",
+    "overgrown": "Overgrown",
+    "broken": "Broken",
+    "overflow": "Lost down the overflow",
+    "unknown": "Unknown",
+}
+
+MEDIUMS: Final[dict[str, str]] = {"plug": "Plug", "disc": "Disc", "tile": "Tile"}
+
+
+@dataclass(frozen=True)
+class Standing:
+    """What decides whether a frag may be sold now."""
+
+    stage: str
+    apart: bool = False
+    quarantined: bool = False
+    kept_back: bool = False
+    barred: bool = False
+
+
+def why_not_for_sale(standing: Standing) -> str:
+    """Say in a few words why a frag is not for sale, or nothing where it is."""
+    if standing.barred:
+        return "its colony is barred from sale"
+    if standing.quarantined:
+        return "it is in quarantine"
+    if standing.apart:
+        return "it is set apart"
+    if standing.kept_back:
+        return "it is kept back"
+    if standing.stage in ENDED:
+        return f"it is {standing.stage} already" if standing.stage != "kept" else "it is kept"
+    if standing.stage != Stage.READY:
+        return f"it is still {standing.stage}: grade it ready first"
+    return ""

@@ -1,0 +1,7 @@
+"""Addresses of the package ``trade``."""
+
+from django.urls import URLPattern
+
+app_name = "trade"
+
+urlpatterns: list[URLPattern] = []

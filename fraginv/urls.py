@@ -1,0 +1,15 @@
+"""Every package's addresses."""
+
+from django.urls import include, path
+
+urlpatterns = [
+    path("", include("fraginv.front.urls")),
+    path("stock/", include("fraginv.stock.urls")),
+    path("photos/", include("fraginv.growth.urls")),
+    path("labels/", include("fraginv.labels.urls")),
+    path("ledger/", include("fraginv.ledger.urls")),
+    path("trade/", include("fraginv.trade.urls")),
+    path("costs/", include("fraginv.costs.urls")),
+    path("sheets/", include("fraginv.sheets.urls")),
+    path("reports/", include("fraginv.reports.urls")),
+]
