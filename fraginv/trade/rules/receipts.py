@@ -1,0 +1,52 @@
+"""Payments: what may be taken, and how much of it is for goods."""
+
+from collections.abc import Mapping
+from fractions import Fraction
+from typing import TypeVar
+
+from fraginv.base.errors import InputError
+from fraginv.base.rules.money import decimal_text, round_half_up, split_by_largest_remainder
+
+Key = TypeVar("Key")
+
+
+def check_payment(amount: int, *, owed: int, currency: str) -> None:
+    """Refuse a payment of nothing or of more than is owed.
+
+    Raises: InputError with both amounts.
+    """
+    if amount <= 0:
+        raise InputError("A payment must be more than nothing.")
+    if amount > owed:
+        raise InputError(
+            f"A payment of {decimal_text(amount, currency=currency)} is more than what is owed, "
+            f"{decimal_text(owed, currency=currency)}. Take what is owed and give change."
+        )
+
+
+def goods_of(received: int, *, net: int, total: int) -> int:
+    """Return how much of what was received is for goods, without tax, in minor units.
+
+    Tax and goods are paid in proportion: the exact share, rounded half up once.
+
+    Args: ``received`` so far; ``net`` and ``total`` of the sale after its credits.
+    """
+    return round_half_up(Fraction(received * net, total)) if total else 0
+
+
+def spread(goods: int, weights: Mapping[Key, int], *, before: Mapping[Key, int]) -> dict[Key, int]:
+    """Return what each part of a sale (a group, say) gets of goods received.
+
+    All that was received so far is split by largest remainder over what the
+    parts come to now; what each had before is taken off. So the steps of one
+    part add up to its share, and the parts of one step to the step.
+
+    Args: ``goods`` received so far with this step; ``weights`` what each part
+        comes to after credits; ``before`` what each part had got.
+    Returns: the parts that change; a part can be negative.
+    """
+    keys = list(weights)
+    shares = split_by_largest_remainder(goods, [weights[key] for key in keys])
+    now = dict(zip(keys, shares, strict=True))
+    steps = {key: now.get(key, 0) - before.get(key, 0) for key in {**before, **now}}
+    return {key: step for key, step in steps.items() if step}
