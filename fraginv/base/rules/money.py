@@ -11,11 +11,13 @@ from fraginv.base.errors import InputError
 
 LARGEST = 10**12
 PLAIN = re.compile(r"[+-]?(?P<whole>[0-9]*)(?:\.(?P<part>[0-9]+))?", re.ASCII)
-GROUPED = re.compile(r"[+-]?[0-9]{1,3}(?:[,.'’_\s][0-9]{3})+(?:[.,][0-9]+)?", re.ASCII)
-GROUPED_BY_SPACE = re.compile(r"[+-]?[0-9]{1,3}(?:[\u00a0\u202f][0-9]{3})+(?:[.,][0-9]+)?")
+GROUPED = re.compile(r"[+-]?[0-9]{1,3}(?:[,.'’_\s][0-9]{3})+(?:[.,][0-9]+)?")
 COMMA = re.compile(r"[+-]?[0-9]+,[0-9]+", re.ASCII)
+# Up to three letters, or one sign, before or after the number.
 NAMED = re.compile(
-    r"(?:[A-Za-z]{1,3}|[^\w\s.,+-])?\s?[+-]?[0-9.]+\s?(?:[A-Za-z]{1,3}|[^\w\s.,+-])?"
+    r"(?P<sign>[+-]?)(?:[A-Za-z]{1,3}|[^\w\s.,'’+-])?\s?"
+    r"(?P<number>[+-]?[0-9][0-9.,'’_\s]*?)"
+    r"\s?(?:[A-Za-z]{1,3}|[^\w\s.,'’+-])?"
 )
 HALF = Fraction(1, 2)
 SHOWN_AT_MOST = 40
@@ -112,14 +114,15 @@ def split_by_largest_remainder(total: int, weights: Sequence[int]) -> list[int]:
 def why_no_amount(typed: str) -> str:
     """Say what is wrong with a text that is no plain decimal, and what to write."""
     shown = typed[:SHOWN_AT_MOST]
+    named = NAMED.fullmatch(shown)
     if not typed:
         return "The amount is empty; write a decimal number, such as 12.50."
-    if GROUPED.fullmatch(typed) or GROUPED_BY_SPACE.fullmatch(typed):
+    if named and named["sign"] + named["number"] != shown:
+        return f"{shown} has a currency sign or letters; write the number alone, as in 12.50."
+    if GROUPED.fullmatch(shown):
         return f"{shown} has thousands separators; write the digits without them, as in 1250.00."
-    if COMMA.fullmatch(typed):
+    if COMMA.fullmatch(shown):
         return f"{shown} has a comma; write the decimals after a point, as in 12.50."
-    if NAMED.fullmatch(typed) and any(c.isdigit() for c in typed):
-        return f"{shown} has a currency sign or other letters; write the number alone, as in 12.50."
     return f"{shown} is not an amount; write a decimal number, such as 12.50."
 
 
