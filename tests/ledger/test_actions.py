@@ -11,7 +11,6 @@ from fraginv.base import clock
 from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import Person
 from fraginv.base.rules.roles import Role
-from fraginv.base.transactions import one_transaction
 from fraginv.ledger.actions import ensure_cost_account, load_chart, post_entries, post_entry
 from fraginv.ledger.models import Account, ChainHead, Entry, Line
 from fraginv.ledger.queries import entry_of, ledger_differences
@@ -109,12 +108,13 @@ def test_bad_entries_leave_nothing(
 
 def test_the_callers_failure_takes_the_entry_back(manager: Person) -> None:
 
+    @transaction.atomic
     def sell_and_fail() -> None:
         post(manager)
         raise RuntimeError("the paper could not be written")
 
     with pytest.raises(RuntimeError, match="could not be written"):
-        one_transaction(sell_and_fail)()
+        sell_and_fail()
     assert not Entry.objects.exists()
     assert ChainHead.objects.get().hash == FIRST_HASH
     assert post(manager).number == 1
