@@ -125,6 +125,7 @@ class Migration(migrations.Migration):
                 ('day', models.DateField()),
                 ('month', models.PositiveIntegerField()),
                 ('body', models.JSONField(default=dict)),
+                ('digest', models.CharField(max_length=32)),
                 ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
                 ('frag', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='events', to='stock.frag')),
             ],

@@ -9,6 +9,7 @@ from django.db.models import F, Q
 from fraginv.base.models import Code
 from fraginv.stock.models.colonies import Colony, Cutting, Variety
 from fraginv.stock.models.places import Rack
+from fraginv.stock.rules.digest import Written, digest_of
 from fraginv.stock.rules.events import Kind
 from fraginv.stock.rules.stages import SIZES, Stage
 
@@ -84,6 +85,7 @@ class FragEvent(models.Model):
     month = models.PositiveIntegerField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     body = models.JSONField(default=dict)
+    digest = models.CharField(max_length=32)
 
     class Meta:
         ordering = ["frag", "seq"]
@@ -103,3 +105,21 @@ class FragEvent(models.Model):
         if self.pk is not None:
             raise TypeError("An event is never changed; record another one.")
         super().save(*args, **kwargs)
+
+    def content_digest(self) -> str:
+        """Return the digest of what this row says now.
+
+        Queries: none.
+        """
+        return digest_of(
+            Written(
+                frag=self.frag_id,
+                seq=self.seq,
+                kind=self.kind,
+                at=self.at,
+                recorded_at=self.recorded_at,
+                day=self.day,
+                by=self.by_id,
+                body=self.body,
+            )
+        )

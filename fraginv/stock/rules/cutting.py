@@ -40,9 +40,7 @@ def rests_until(last_cut: date | None, *, rest_days: int) -> date | None:
     return None if last_cut is None else last_cut + timedelta(days=rest_days)
 
 
-def check_rest(
-    day: date, *, last_cut: date | None, rest_days: int, despite_rest: str = ""
-) -> None:
+def check_rest(day: date, *, last_cut: date | None, rest_days: int, despite_rest: str = "") -> None:
     """Refuse to cut a colony under rest unless a reason is given.
 
     Raises: Conflict.

@@ -93,7 +93,7 @@ def begin(state: FragState, event: Happening) -> FragState:
     """Start with living pieces, all of them free."""
     count = event.body["pieces"]
     stage = event.body.get("stage", Stage.HEALING.value)
-    return replace(state, stage=stage, pieces=count, free=count)
+    return replace(state, stage=stage, pieces=count, free=count, rack=event.body.get("rack"))
 
 
 def place(state: FragState, event: Happening) -> FragState:

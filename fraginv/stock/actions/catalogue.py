@@ -1,0 +1,112 @@
+"""Writing down varieties, colonies and places."""
+
+from datetime import date
+
+from fraginv.base.actions.codes import issue_codes
+from fraginv.base.errors import Conflict, InputError
+from fraginv.base.models import Code, Party, Person
+from fraginv.base.queries.organisation import today
+from fraginv.base.transactions import one_transaction
+from fraginv.stock.models import Colony, Rack, System, Trough, Variety
+from fraginv.stock.rules.cutting import check_day
+from fraginv.taxa.queries import genus_named
+from fraginv.taxa.rules import normalise_group
+
+
+@one_transaction
+def add_variety(
+    name: str,
+    *,
+    genus: str,
+    by: Person,
+    species: str = "",
+    group: str = "",
+    care: str = "",
+    note: str = "",
+) -> Variety:
+    """Write down a variety; its group comes from the genus unless it is given.
+
+    Raises: InputError for an empty name or unknown group; NotFound for an
+        unknown genus; Conflict where the name is taken.
+    Queries: 3.
+    """
+    name = " ".join(name.split())
+    if not name:
+        raise InputError("A variety needs a name.")
+    if Variety.objects.filter(name__iexact=name).exists():
+        raise Conflict(f"There is a variety {name} already.")
+    found = genus_named(genus)
+    return Variety.objects.create(
+        name=name,
+        genus=found,
+        species=species.strip(),
+        group=normalise_group(group) if group.strip() else found.group,
+        care=care.strip(),
+        note=note.strip(),
+    )
+
+
+@one_transaction
+def add_colony(
+    variety: Variety,
+    *,
+    by: Person,
+    origin: str = Colony.Origin.CUT_HERE,
+    acquired_on: date | None = None,
+    supplier: Party | None = None,
+    rack: Rack | None = None,
+    rest_days: int = 30,
+    note: str = "",
+) -> Colony:
+    """Write down a mother colony with a code of its own.
+
+    Raises: InputError for a day to come, an unknown origin, or rest days
+        outside 0 to 730.
+    """
+    present = today()
+    check_day(acquired_on or present, today=present)
+    if not 0 <= rest_days <= 730:
+        raise InputError(f"{rest_days} days of rest: write a number from 0 to 730.")
+    if origin not in Colony.Origin.values:
+        raise InputError(f"{origin!r} is no origin. Use one of {', '.join(Colony.Origin.values)}.")
+    (code,) = issue_codes(1, kind=Code.Kind.COLONY)
+    return Colony.objects.create(
+        code=code,
+        variety=variety,
+        origin=origin,
+        acquired_on=acquired_on or present,
+        supplier=supplier,
+        rack=rack,
+        rest_days=rest_days,
+        note=note.strip(),
+    )
+
+
+@one_transaction
+def add_system(name: str, *, by: Person, quarantine: bool = False) -> System:
+    """Write down a body of water."""
+    return System.objects.create(name=name, quarantine=quarantine)
+
+
+@one_transaction
+def add_trough(system: System, *, name: str, by: Person) -> Trough:
+    """Write down a trough of a system."""
+    return Trough.objects.create(system=system, name=name)
+
+
+@one_transaction
+def add_rack(trough: Trough, *, name: str, rows: int, columns: int, by: Person) -> Rack:
+    """Write down a rack with a code of its own.
+
+    Raises: InputError for a grid outside 1 to 40 by 1 to 40.
+    """
+    if not (1 <= rows <= 40 and 1 <= columns <= 40):
+        raise InputError(f"{rows} by {columns} holes: a rack has 1 to 40 rows and columns.")
+    (code,) = issue_codes(1, kind=Code.Kind.RACK)
+    return Rack.objects.create(code=code, trough=trough, name=name, rows=rows, columns=columns)
+
+
+@one_transaction
+def bar_colony(colony: Colony, *, because: str, by: Person) -> None:
+    """Bar a colony, and all that was cut from it, from cutting and sale."""
+    Colony.objects.filter(pk=colony.pk).update(barred_because=because.strip())

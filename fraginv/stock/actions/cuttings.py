@@ -1,0 +1,181 @@
+"""Cutting colonies, and receiving pieces that were cut elsewhere."""
+
+from collections.abc import Sequence
+from datetime import date
+
+from django.db.models import Q
+
+from fraginv.base.actions.codes import bind_codes, issue_codes
+from fraginv.base.errors import Conflict, InputError
+from fraginv.base.models import Code, Person
+from fraginv.base.queries.organisation import today
+from fraginv.base.transactions import one_transaction
+from fraginv.stock.actions.log import When, note_first, when
+from fraginv.stock.models import Colony, Cutting, Frag, Rack, Variety
+from fraginv.stock.queries.colonies import get_colony
+from fraginv.stock.rules.cutting import check_day, check_pieces, check_rest
+from fraginv.stock.rules.events import Kind
+from fraginv.stock.rules.stages import MEDIUMS, Stage
+
+
+@one_transaction
+def cut_colony(
+    colony_id: int,
+    *,
+    pieces: int,
+    by: Person,
+    lost: int = 0,
+    medium: str = "plug",
+    lot: bool = False,
+    first_code: str = "",
+    day: date | None = None,
+    despite_rest: str = "",
+    rack: Rack | None = None,
+) -> Cutting:
+    """Record one sitting with one colony: living pieces become frags, or one lot.
+
+    Args: ``pieces`` live, ``lost`` more were lost at the bench; ``first_code``
+        is the first of a run printed ahead; ``day`` is today unless given.
+    Raises: InputError for numbers, a medium or a day that cannot be; Conflict
+        for a colony that is barred, gone or under rest.
+    Queries: 12, whatever the number of pieces up to 500.
+    """
+    colony = get_colony(colony_id)
+    moment = when(day)
+    check_pieces(pieces, lost=lost)
+    check_medium(medium)
+    check_day(moment.day, today=today(), earliest=colony.acquired_on)
+    refuse_uncuttable(colony)
+    check_rest(
+        moment.day,
+        last_cut=colony.last_cut_on,
+        rest_days=colony.rest_days,
+        despite_rest=despite_rest,
+    )
+    lock_rest(colony, day=moment.day)
+    cutting = Cutting.objects.create(
+        colony=colony,
+        day=moment.day,
+        month=moment.month,
+        pieces=pieces,
+        lost=lost,
+        medium=medium,
+        as_lot=lot,
+        despite_rest=despite_rest.strip(),
+        by=by,
+        recorded_at=when().at,
+    )
+    codes = codes_for(1 if lot else pieces, first=first_code)
+    make_frags(cutting, codes=codes, moment=moment, by=by, rack=rack)
+    return cutting
+
+
+def check_medium(medium: str) -> None:
+    """Refuse what frags are not glued to.
+
+    Raises: InputError.
+    """
+    if medium not in MEDIUMS:
+        raise InputError(f"{medium!r}: frags stand on one of {', '.join(MEDIUMS)}.")
+
+
+def refuse_uncuttable(colony: Colony) -> None:
+    """Refuse a colony that is barred or no longer kept.
+
+    Raises: Conflict.
+    """
+    if colony.barred_because:
+        raise Conflict(
+            f"This colony is barred from cutting: {colony.barred_because}. "
+            "Only the owner role lifts a bar."
+        )
+    if colony.state != Colony.State.LIVING:
+        raise Conflict(f"This colony is {colony.state}; it cannot be cut.")
+
+
+def lock_rest(colony: Colony, *, day: date) -> None:
+    """Move the day of the last cutting on, unless somebody cut the colony meanwhile.
+
+    Raises: Conflict.
+    """
+    same = Q(last_cut_on=colony.last_cut_on) if colony.last_cut_on else Q(last_cut_on__isnull=True)
+    latest = max(day, colony.last_cut_on or day)
+    if not Colony.objects.filter(same, pk=colony.pk).update(last_cut_on=latest):
+        raise Conflict("Somebody else has just cut this colony. Open it again.")
+
+
+def codes_for(count: int, *, first: str) -> Sequence[Code]:
+    """Return new codes, or those of labels that were printed ahead."""
+    if first.strip():
+        return bind_codes(first, count, kind=Code.Kind.FRAG)
+    return issue_codes(count, kind=Code.Kind.FRAG)
+
+
+def make_frags(
+    cutting: Cutting, *, codes: Sequence[Code], moment: When, by: Person, rack: Rack | None
+) -> list[Frag]:
+    """Make a cutting's frags with their first event each."""
+    pieces = cutting.pieces if cutting.as_lot else 1
+    frags = Frag.objects.bulk_create(
+        [
+            Frag(
+                code=code,
+                variety_id=cutting.colony.variety_id,
+                colony=cutting.colony,
+                cutting=cutting,
+                is_lot=cutting.as_lot,
+                medium=cutting.medium,
+                pieces=pieces,
+                free=pieces,
+                stage=Stage.HEALING.value,
+                rack=rack,
+                cut_on=cutting.day,
+                last_seq=1,
+            )
+            for code in codes
+        ],
+        batch_size=500,
+    )
+    body: dict[str, object] = {"cutting": cutting.pk, "pieces": pieces}
+    if rack is not None:
+        body["rack"] = rack.pk
+    note_first(frags, Kind.CUT, moment=moment, by=by, bodies=[body] * len(frags))
+    return frags
+
+
+@one_transaction
+def receive_frag(
+    variety: Variety,
+    *,
+    pieces: int,
+    by: Person,
+    medium: str = "plug",
+    day: date | None = None,
+    rack: Rack | None = None,
+) -> Frag:
+    """Take in pieces that were cut elsewhere, growing, under one code.
+
+    Raises: InputError for numbers, a medium or a day that cannot be.
+    """
+    moment = when(day)
+    check_pieces(pieces)
+    check_medium(medium)
+    check_day(moment.day, today=today())
+    (code,) = issue_codes(1, kind=Code.Kind.FRAG)
+    frag = Frag.objects.create(
+        code=code,
+        variety=variety,
+        is_lot=pieces > 1,
+        medium=medium,
+        pieces=pieces,
+        free=pieces,
+        stage=Stage.GROWING.value,
+        rack=rack,
+        cut_on=moment.day,
+        last_seq=1,
+    )
+    body: dict[str, object] = {"pieces": pieces, "stage": Stage.GROWING.value}
+    if rack is not None:
+        body["rack"] = rack.pk
+    note_first([frag], Kind.RECEIVED, moment=moment, by=by, bodies=[body])
+    return frag

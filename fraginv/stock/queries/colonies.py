@@ -1,0 +1,78 @@
+"""Reading varieties, colonies and cuttings."""
+
+from django.db.models import Count, Q, QuerySet
+
+from fraginv.base.errors import NotFound
+from fraginv.base.rules.codes import show_code
+from fraginv.stock.models import Colony, Cutting, Variety
+
+
+def get_colony(colony_id: int) -> Colony:
+    """Return a colony with its variety and genus.
+
+    Raises: NotFound.
+    Queries: 1.
+    """
+    found = colonies().filter(pk=colony_id).first()
+    if found is None:
+        raise NotFound("There is no such colony.")
+    return found
+
+
+def colony_by_code(code: str) -> Colony:
+    """Return the colony that carries a code.
+
+    Raises: NotFound.
+    Queries: 1.
+    """
+    found = colonies().filter(code_id=code).first()
+    if found is None:
+        raise NotFound(f"{show_code(code)} is not a colony.", code=code)
+    return found
+
+
+def colonies() -> QuerySet[Colony]:
+    """Return all colonies with variety, genus and place, by the variety's name.
+
+    Queries: none until it is read, then 1.
+    """
+    return Colony.objects.select_related(
+        "code", "variety__genus", "rack__trough__system", "supplier"
+    )
+
+
+def cuttings_of(colony: Colony) -> QuerySet[Cutting]:
+    """Return a colony's cuttings, the latest first, with how many frags still live.
+
+    Queries: none until it is read, then 1.
+    """
+    living = Count("frags", filter=Q(frags__pieces__gte=1))
+    return colony.cuttings.select_related("by").annotate(living=living).order_by("-day", "-pk")
+
+
+def get_cutting(cutting_id: int) -> Cutting:
+    """Return a cutting with its colony and variety.
+
+    Raises: NotFound.
+    Queries: 1.
+    """
+    found = (
+        Cutting.objects.select_related("colony__variety__genus", "by").filter(pk=cutting_id).first()
+    )
+    if found is None:
+        raise NotFound("There is no such cutting.")
+    return found
+
+
+def variety_named(name: str) -> Variety:
+    """Return a variety by its name, whatever the capitals.
+
+    Raises: NotFound.
+    Queries: 1.
+    """
+    found = (
+        Variety.objects.select_related("genus").filter(name__iexact=" ".join(name.split())).first()
+    )
+    if found is None:
+        raise NotFound(f"There is no variety {name.strip()!r}.")
+    return found

@@ -1,0 +1,76 @@
+"""Whether what stands in the rows is what the events add up to."""
+
+from collections.abc import Iterator
+from dataclasses import asdict
+from itertools import groupby
+
+from django.db.models import F, Q, Sum
+
+from fraginv.base.errors import Conflict
+from fraginv.base.rules.codes import show_code
+from fraginv.base.rules.differences import Difference
+from fraginv.stock.models import Frag, FragEvent
+from fraginv.stock.queries.frags import state_of
+from fraginv.stock.rules.events import FragState, Happening, Kind, replay
+
+
+def stock_differences() -> Iterator[Difference]:
+    """Replay every frag and compare; compare holds with what is not free.
+
+    Queries: 3, read in portions.
+    """
+    yield from replay_differences()
+    yield from free_differences()
+
+
+def replay_differences() -> Iterator[Difference]:
+    """Yield frags whose row is not what their events lead to, or whose log has a gap."""
+    events = FragEvent.objects.order_by("frag_id", "seq").iterator(chunk_size=2000)
+    logs = groupby(events, key=lambda event: event.frag_id)
+    log_id, log = next(logs, (None, None))
+    for frag in Frag.objects.order_by("pk").iterator(chunk_size=2000):
+        if log is None or log_id != frag.pk:
+            yield Difference(show_code(frag.code_id), "it has no events")
+            continue
+        yield from compare(frag, list(log))
+        log_id, log = next(logs, (None, None))
+
+
+def compare(frag: Frag, log: list[FragEvent]) -> Iterator[Difference]:
+    """Yield how one frag's row and its events differ."""
+    code = show_code(frag.code_id)
+    if [event.seq for event in log] != list(range(1, frag.last_seq + 1)):
+        yield Difference(code, f"its events are not numbered 1 to {frag.last_seq}")
+        return
+    for event in log:
+        if event.digest != event.content_digest():
+            yield Difference(
+                code, f"event {event.seq} ({event.kind}) was changed after it was written"
+            )
+    try:
+        told = replay(Happening(Kind(event.kind), event.day, event.body) for event in log)
+    except (Conflict, KeyError, TypeError, ValueError) as error:
+        yield Difference(code, f"its events cannot be followed: {error}")
+        return
+    yield from compare_states(code, row=state_of(frag), told=told)
+
+
+def compare_states(code: str, *, row: FragState, told: FragState) -> Iterator[Difference]:
+    """Yield each column that is not what the events say."""
+    events = asdict(told)
+    for name, value in asdict(row).items():
+        if value != events[name]:
+            yield Difference(code, f"{name} is {value!r}, its events say {events[name]!r}")
+
+
+def free_differences() -> Iterator[Difference]:
+    """Yield frags whose pieces that are not free are not those of its open holds."""
+    held = Sum("claims__pieces", filter=Q(claims__ended_at__isnull=True) & ~Q(claims__kind="sale"))
+    frags = Frag.objects.annotate(held=held).exclude(
+        Q(held__isnull=True, free=F("pieces")) | Q(held=F("pieces") - F("free"))
+    )
+    for frag in frags.order_by("pk").iterator(chunk_size=2000):
+        yield Difference(
+            show_code(frag.code_id),
+            f"free is {frag.free} of {frag.pieces} pieces, and holds have {frag.held or 0}",
+        )
