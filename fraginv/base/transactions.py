@@ -1,6 +1,7 @@
 """One action, one transaction, and one more try when SQLite is busy."""
 
 from collections.abc import Callable
+from contextvars import ContextVar
 from functools import wraps
 from typing import ParamSpec, TypeVar
 
@@ -8,6 +9,9 @@ from django.db import OperationalError, connection, transaction
 
 P = ParamSpec("P")
 R = TypeVar("R")
+
+Undoing = list[Callable[[], None]]
+undoing: ContextVar[Undoing | None] = ContextVar("undoing", default=None)
 
 
 def one_transaction(action: Callable[P, R]) -> Callable[P, R]:
@@ -17,21 +21,61 @@ def one_transaction(action: Callable[P, R]) -> Callable[P, R]:
     or PostgreSQL breaks a deadlock, nothing was written and the action is
     tried once more.
     """
+    careful = with_undoing(action)
 
     @wraps(action)
     def run(*args: P.args, **kwargs: P.kwargs) -> R:
         if connection.in_atomic_block:
-            return action(*args, **kwargs)
+            return careful(*args, **kwargs)
         try:
             with transaction.atomic():
-                return action(*args, **kwargs)
+                return careful(*args, **kwargs)
         except OperationalError as error:
             if not is_passing(error):
                 raise
         with transaction.atomic():
-            return action(*args, **kwargs)
+            return careful(*args, **kwargs)
 
     return run
+
+
+def with_undoing(action: Callable[P, R]) -> Callable[P, R]:
+    """Let an action leave with ``undo_on_failure`` what must be undone if it fails.
+
+    What an inner action left passes to the outer one when the inner succeeds.
+    The undoing runs while the transaction is still open, so that nobody who
+    waits for its locks sees what is about to go.
+    """
+
+    @wraps(action)
+    def run(*args: P.args, **kwargs: P.kwargs) -> R:
+        outer = undoing.get()
+        mine: Undoing = []
+        token = undoing.set(mine)
+        try:
+            result = action(*args, **kwargs)
+        except BaseException:
+            for undo in reversed(mine):
+                undo()
+            raise
+        finally:
+            undoing.reset(token)
+        if outer is not None:
+            outer.extend(mine)
+        return result
+
+    return run
+
+
+def undo_on_failure(undo: Callable[[], None]) -> None:
+    """Call ``undo`` if the action that runs now, or one around it, fails.
+
+    For what a database cannot take back, such as a file that was written.
+    """
+    waiting = undoing.get()
+    if waiting is None:
+        raise RuntimeError("undo_on_failure is for code inside an action.")
+    waiting.append(undo)
 
 
 def is_passing(error: OperationalError) -> bool:

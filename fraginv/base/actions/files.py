@@ -1,0 +1,62 @@
+"""Keeping files that come in."""
+
+import hashlib
+
+from django.core.files.base import ContentFile
+
+from fraginv.base import clock
+from fraginv.base.errors import Conflict
+from fraginv.base.models import StoredFile
+from fraginv.base.pictures import PreparedPicture, prepare_picture
+from fraginv.base.queries.files import storage_for
+from fraginv.base.queries.organisation import organisation
+from fraginv.base.rules.pictures import original_name, rendition_name
+from fraginv.base.transactions import one_transaction, undo_on_failure
+
+
+@one_transaction
+def store_picture(data: bytes, *, private: bool = False) -> StoredFile:
+    """Check a picture and keep it with its renditions; the same bytes are kept once.
+
+    The row comes first, for it makes a second sender of the same picture wait;
+    the files are there before the row can be seen, and go again when the
+    transaction fails. Sending a picture again mends files that were lost.
+    Raises: InputError as ``prepare_picture``; Conflict when the same picture is
+        kept on the other side of the wall between private and public.
+    Queries: 3, and the organisation.
+    """
+    prepared = prepare_picture(data, zone=organisation().zone)
+    facts = prepared.facts
+    file, is_new = StoredFile.objects.get_or_create(
+        sha256=hashlib.sha256(data).hexdigest(),
+        defaults={
+            "media_type": facts.media_type,
+            "size_bytes": len(data),
+            "width": facts.width,
+            "height": facts.height,
+            "taken_at": facts.taken_at,
+            "focal_length_mm": facts.focal_length_mm,
+            "private": private,
+            "stored_at": clock.now(),
+        },
+    )
+    if not is_new and file.private != private:
+        there, here = ("private", "public") if file.private else ("public", "private")
+        raise Conflict(
+            f"This very picture is already kept as a {there} file and cannot be {here} as well. "
+            "Take another picture."
+        )
+    write_picture(file, prepared=prepared)
+    return file
+
+
+def write_picture(file: StoredFile, *, prepared: PreparedPicture) -> None:
+    """Write what is not in the storage yet, and see to it that it goes if the action fails."""
+    contents = {original_name(file.sha256, media_type=file.media_type): prepared.original}
+    for size, content in prepared.renditions.items():
+        contents[rendition_name(file.sha256, size=size)] = content
+    storage = storage_for(private=file.private)
+    for name, content in contents.items():
+        if not storage.exists(name):
+            undo_on_failure(lambda name=name: storage.delete(name))  # type: ignore[misc]
+            storage.save(name, ContentFile(content))

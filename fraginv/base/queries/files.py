@@ -1,0 +1,60 @@
+"""Reading stored files back."""
+
+from collections.abc import Iterator
+
+from django.core.files.storage import Storage, storages
+
+from fraginv.base.errors import NotFound
+from fraginv.base.models import StoredFile
+from fraginv.base.rules.pictures import SIZES, SUFFIXES, original_name, rendition_name
+
+
+def storage_for(*, private: bool) -> Storage:
+    """Return where files lie: papers and bills apart from what visitors may see."""
+    return storages["private" if private else "default"]
+
+
+def read_rendition(file: StoredFile, *, size: int) -> bytes:
+    """Return a picture as JPEG, its longer side no longer than ``size`` pixels.
+
+    Args: ``size`` 240, 600 or 1600.
+    Raises: InputError for another size; NotFound when the file is missing.
+    """
+    return read_stored(file, name=rendition_name(file.sha256, size=size))
+
+
+def read_original(file: StoredFile) -> bytes:
+    """Return a picture as it came in, without place and device.
+
+    Raises: NotFound when the file is missing.
+    """
+    return read_stored(file, name=original_name(file.sha256, media_type=file.media_type))
+
+
+def read_stored(file: StoredFile, *, name: str) -> bytes:
+    """Return the bytes under one of a file's names.
+
+    Raises: NotFound when nothing lies there.
+    """
+    try:
+        with storage_for(private=file.private).open(name) as handle:
+            return bytes(handle.read())
+    except FileNotFoundError as error:
+        raise NotFound(
+            f"The file {file} is missing in the storage. Put it back from the backup.", name=name
+        ) from error
+
+
+def picture_names(sha256: str, *, media_type: str) -> list[str]:
+    """Return every name under which a picture is kept."""
+    original = original_name(sha256, media_type=media_type)
+    return [original, *(rendition_name(sha256, size=size) for size in SIZES)]
+
+
+def missing_names(file: StoredFile) -> Iterator[str]:
+    """Yield the names of a picture's files that are not in the storage."""
+    if file.media_type in SUFFIXES:
+        storage = storage_for(private=file.private)
+        for name in picture_names(file.sha256, media_type=file.media_type):
+            if not storage.exists(name):
+                yield name
