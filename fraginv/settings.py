@@ -112,21 +112,17 @@ SQLITE_OPTIONS = {
     ),
 }
 
-if DATABASE_URL:
-    DATABASES = {
-        "default": dj_database_url.parse(
-            DATABASE_URL, conn_max_age=600, conn_health_checks=True
-        )
-    }
-else:
-    DATABASES = {
-        "default": {
-            "ENGINE": "django.db.backends.sqlite3",
-            "NAME": FRAGINV_HOME / "fraginv.sqlite3",
-            "CONN_MAX_AGE": 600,
-            "OPTIONS": SQLITE_OPTIONS,
-            "TEST": {"NAME": FRAGINV_HOME / "test.sqlite3"},
-        }
+DATABASES = {
+    "default": dj_database_url.parse(
+        DATABASE_URL or f"sqlite:///{FRAGINV_HOME / 'fraginv.sqlite3'}",
+        conn_max_age=600,
+        conn_health_checks=True,
+    )
+}
+if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
+    DATABASES["default"] |= {
+        "OPTIONS": SQLITE_OPTIONS,
+        "TEST": {"NAME": FRAGINV_HOME / "test.sqlite3"},
     }
 
 STORAGES = {

@@ -15,7 +15,5 @@ def house(request: HttpRequest) -> dict[str, Any]:
     Queries: none.
     """
     person = getattr(request, "user", None)
-    rights = {
-        right.value: isinstance(person, Person) and person.can(right) for right in Right
-    }
+    rights = {right.value: isinstance(person, Person) and person.can(right) for right in Right}
     return {"organisation": present.get(), "can": rights}

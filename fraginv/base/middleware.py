@@ -41,8 +41,6 @@ class PlainErrorMiddleware:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         return self.get_response(request)
 
-    def process_exception(
-        self, request: HttpRequest, exception: Exception
-    ) -> HttpResponse | None:
+    def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
         """Answer a FraginvError in plain words with its own status."""
         return error_page(request, exception) if isinstance(exception, FraginvError) else None

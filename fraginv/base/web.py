@@ -1,8 +1,10 @@
 """What every page that writes does alike."""
 
-from collections.abc import Callable
+import hashlib
+from collections.abc import Callable, Sequence
 from typing import cast
 
+from django.core.files.uploadedfile import UploadedFile
 from django.forms import BaseForm
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
@@ -31,12 +33,25 @@ def write_once(request: HttpRequest, do: Callable[[], str]) -> HttpResponse:
     Args: ``do`` runs one action and returns a path.
     Raises: what ``do`` raises; nothing is written then.
     """
-    sent = {
+    sent: dict[str, object] = {
         name: request.POST.getlist(name) for name in request.POST if name not in UNSIGNED
-    } | {"path": request.path}
-    sent |= {name: [file.name, file.size] for name, file in request.FILES.items()}
+    }
+    sent |= {name: described(request.FILES.getlist(name)) for name in request.FILES}
+    sent["path"] = request.path
     key = request.POST.get("replay_key", "")
     return SeeOther(answer_once(key, by=person_of(request), sent=sent, do=do))
+
+
+def described(files: Sequence[UploadedFile[bytes]]) -> list[tuple[str | None, str]]:
+    """Return the name and the SHA-256 of each file that was sent, left to be read again."""
+    told = []
+    for file in files:
+        mark = hashlib.sha256()
+        for portion in file.chunks():
+            mark.update(portion)
+        file.seek(0)
+        told.append((file.name, mark.hexdigest()))
+    return told
 
 
 def submit(request: HttpRequest, form: BaseForm, do: Callable[[], str]) -> HttpResponse | None:

@@ -22,9 +22,7 @@ class Item:
     current: bool = False
 
 
-ITEMS = (
-    Item("Today", "sun", "front:today"),
-)
+ITEMS = (Item("Today", "sun", "front:today"),)
 
 
 def navigation(request: HttpRequest) -> dict[str, Any]:

@@ -20,9 +20,7 @@ def fingerprint(sent: Mapping[str, object]) -> str:
 
 
 @one_transaction
-def answer_once(
-    key: str, *, by: Person, sent: Mapping[str, object], do: Callable[[], str]
-) -> str:
+def answer_once(key: str, *, by: Person, sent: Mapping[str, object], do: Callable[[], str]) -> str:
     """Do a write under its replay key, or give the answer it had.
 
     Args: ``do`` does the write and returns the answer, usually a page's path.

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import fields
 
 from django.db.models import F, IntegerField, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models.expressions import Combinable
 from django.db.models.functions import Coalesce
 
 from fraginv.base import clock
@@ -85,9 +86,9 @@ def ran_out() -> Subquery:
     )
 
 
-def with_free_now(frags: QuerySet[Frag]) -> QuerySet[Frag]:
-    """Annotate ``free_now``: pieces that nobody has at this moment."""
-    return frags.annotate(free_now=F("free") + Coalesce(ran_out(), 0))
+def free_now() -> Combinable:
+    """Return the expression for a frag's pieces that nobody has at this moment."""
+    return F("free") + Coalesce(ran_out(), 0)
 
 
 def saleable_frags() -> QuerySet[Frag]:
@@ -95,15 +96,18 @@ def saleable_frags() -> QuerySet[Frag]:
 
     Queries: none until it is read, then 1.
     """
-    return with_free_now(
-        Frag.objects.select_related("variety__genus", "colony").filter(
+    return (
+        Frag.objects.select_related("variety__genus", "colony")
+        .filter(
             Q(colony__isnull=True) | Q(colony__barred_because=""),
             stage=Stage.READY.value,
             apart=False,
             quarantined=False,
             kept_back=False,
         )
-    ).filter(free_now__gte=1)
+        .annotate(free_now=free_now())
+        .filter(free_now__gte=1)
+    )
 
 
 def events_of(frag: Frag) -> QuerySet[FragEvent]:
