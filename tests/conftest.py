@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 
 import pytest
 from django.test import Client
+from hypothesis import settings as properties
 from playwright.sync_api import Browser, BrowserContext, Page
 from pytest_django.live_server_helper import LiveServer
 
@@ -11,6 +12,10 @@ from fraginv.base.actions.founding import add_person, found_organisation
 from fraginv.base.models import Organisation, Person
 from fraginv.base.rules.roles import Role
 from tests.browsing import DESK, PASSWORD, PHONE, launched
+
+# The same examples in every run, however slow the machine.
+properties.register_profile("house", deadline=None, derandomize=True)
+properties.load_profile("house")
 
 People = dict[Role, Person]
 
