@@ -1,0 +1,95 @@
+"""What every command of ours does alike: plain errors, exit status, one JSON document."""
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.db import OperationalError, ProgrammingError
+
+from fraginv.base.errors import FraginvError
+from fraginv.base.models import Person
+from fraginv.base.queries.people import first_owner
+
+MISUSED, FAILED = 2, 1
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What a command has to say.
+
+    Attributes: ``lines`` for people; ``data`` is what ``--json`` prints
+    instead; ``failed`` says what is wrong when an answer is no success.
+    """
+
+    lines: Sequence[str] = ()
+    data: object = field(default_factory=dict)
+    failed: str = ""
+
+
+class PlainCommand(BaseCommand):
+    """Run ``work`` and print its answer.
+
+    The exit status is 0 on success, and 1 with a message on standard error
+    where something is wrong, misused options included. With ``--json``
+    standard output holds one JSON document or nothing.
+    """
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        """Take ``--json``, and what the command itself asks for."""
+        parser.add_argument(
+            "--json", action="store_true", help="print one JSON document and nothing else"
+        )
+        self.add_options(parser)
+
+    def add_options(self, parser: CommandParser) -> None:
+        """Declare the command's own options; none unless it says so."""
+
+    def work(self, options: Mapping[str, Any]) -> Answer:
+        """Do what the command is for.
+
+        Raises: FraginvError with the message to show.
+        """
+        raise NotImplementedError
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        """Print what ``work`` answers, or say in plain words why it cannot."""
+        try:
+            answer = self.work(options)
+        except FraginvError as error:
+            raise CommandError(error.message, returncode=FAILED) from error
+        except (OperationalError, ProgrammingError) as error:
+            raise CommandError(say_database(error), returncode=FAILED) from error
+        if options["json"]:
+            self.stdout.write(json.dumps(answer.data, indent=2, ensure_ascii=False, default=str))
+        else:
+            for line in answer.lines:
+                self.stdout.write(line)
+        if answer.failed:
+            raise CommandError(answer.failed, returncode=FAILED)
+
+    def run_from_argv(self, argv: list[str]) -> None:
+        """Run, with status 1 also for options that cannot be read."""
+        try:
+            super().run_from_argv(argv)
+        except SystemExit as stop:
+            if stop.code == MISUSED:
+                raise SystemExit(FAILED) from stop
+            raise
+
+    def acting_person(self) -> Person:
+        """Return in whose name a command writes: the first owner who may sign in.
+
+        Raises: NotFound before there is one.
+        Queries: 1.
+        """
+        return first_owner()
+
+
+def say_database(error: Exception) -> str:
+    """Say that the database cannot be used as it is, and what to do."""
+    return (
+        f"The database cannot be used: {str(error).strip()}. "
+        "If it is new, run `python manage.py start --no-serve` first."
+    )
