@@ -1,0 +1,74 @@
+"""Amounts, days, moments and shares as the organisation writes them."""
+
+from datetime import date, datetime
+from decimal import ROUND_HALF_UP, Decimal
+from zoneinfo import ZoneInfo
+
+from babel.dates import format_date, format_skeleton, format_time
+from babel.numbers import format_currency, format_decimal, format_percent
+
+from fraginv.base.models import Organisation
+from fraginv.base.rules.days import month_bounds
+from fraginv.base.rules.money import exponent
+
+SHARE_STEP = Decimal("0.0001")
+# Babel parts the hour from AM and PM by a narrow space that few fonts of papers have.
+NARROW_SPACE, PLAIN_SPACE = "\u202f", "\u00a0"
+
+
+def show_money(minor: int, organisation: Organisation) -> str:
+    """Write an amount with its currency.
+
+    Args: ``minor`` in the currency's minor units.
+    """
+    major = Decimal(minor).scaleb(-exponent(organisation.currency))
+    return format_currency(major, organisation.currency, locale=organisation.locale)
+
+
+def show_day(day: date, organisation: Organisation) -> str:
+    """Write a calendar day as the locale does."""
+    return format_date(day, format="medium", locale=organisation.locale)
+
+
+def show_month(month: int, organisation: Organisation) -> str:
+    """Write a month in words.
+
+    Args: ``month`` as a whole number, 202611 for November 2026.
+    """
+    first, _ = month_bounds(month)
+    return format_skeleton("yMMMM", first, locale=organisation.locale)
+
+
+def show_clock(moment: datetime, organisation: Organisation) -> str:
+    """Write hour and minute of a moment as the organisation's wall clock shows them."""
+    zone = ZoneInfo(organisation.zone)
+    clock = format_time(moment, format="short", tzinfo=zone, locale=organisation.locale)
+    return clock.replace(NARROW_SPACE, PLAIN_SPACE)
+
+
+def show_moment(moment: datetime, organisation: Organisation) -> str:
+    """Write day and time of a moment in the organisation's zone.
+
+    Args: ``moment`` with a time zone of its own.
+    """
+    day = moment.astimezone(ZoneInfo(organisation.zone)).date()
+    return f"{show_day(day, organisation)}, {show_clock(moment, organisation)}"
+
+
+def show_percent(rate: Decimal, organisation: Organisation) -> str:
+    """Write a share in hundredths, with at most two decimals, rounded half up.
+
+    Args: ``rate`` as a fraction, 0.0625 for 6.25 %.
+    """
+    rounded = rate.quantize(SHARE_STEP, rounding=ROUND_HALF_UP)
+    return format_percent(rounded, locale=organisation.locale, decimal_quantization=False)
+
+
+def show_number(number: int | Decimal, organisation: Organisation) -> str:
+    """Write a number with the locale's separators."""
+    return format_decimal(number, locale=organisation.locale, decimal_quantization=False)
+
+
+def show_pieces(pieces: int, organisation: Organisation) -> str:
+    """Count living pieces in words: ``1 piece``, ``12 pieces``."""
+    return f"{show_number(pieces, organisation)} {'piece' if pieces == 1 else 'pieces'}"

@@ -1,0 +1,127 @@
+"""What every template may use without loading it: formats, icons, controls, replay keys."""
+
+from collections.abc import Callable, Iterable
+from datetime import date, datetime
+from decimal import Decimal
+from functools import lru_cache
+from typing import Any, TypeVar
+from uuid import uuid4
+
+from django import template
+from django.forms.boundfield import BoundField, BoundWidget
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+from lucide.templatetags.lucide import lucide
+
+from fraginv.base import show
+from fraginv.base.controls import attributes_of, kind_of, settle_dates
+from fraginv.base.models import Organisation
+from fraginv.base.queries.organisation import organisation
+from fraginv.base.rules.codes import show_code
+
+register = template.Library()
+
+NOTHING = "–"
+T = TypeVar("T")
+
+
+def shown(value: T | None, write: Callable[[T, Organisation], str]) -> str:
+    """Write a value the organisation's way; a dash stands for one that is not known."""
+    if value is None or value == "":
+        return NOTHING
+    return write(value, organisation())
+
+
+@register.filter
+def money(minor: int | None) -> str:
+    """Write minor units as an amount with its currency."""
+    return shown(minor, show.show_money)
+
+
+@register.filter
+def code(text: str) -> str:
+    """Write a code in three groups, as on its label."""
+    return show_code(text)
+
+
+@register.filter
+def day(value: date | None) -> str:
+    """Write a calendar day."""
+    return shown(value, show.show_day)
+
+
+@register.filter
+def month(value: int | None) -> str:
+    """Write a month such as 202611 in words."""
+    return shown(value, show.show_month)
+
+
+@register.filter
+def moment(value: datetime | None) -> str:
+    """Write day and time in the organisation's zone."""
+    return shown(value, show.show_moment)
+
+
+@register.filter
+def clock(value: datetime | None) -> str:
+    """Write hour and minute in the organisation's zone."""
+    return shown(value, show.show_clock)
+
+
+@register.filter
+def percent(rate: Decimal | None) -> str:
+    """Write a fraction in hundredths."""
+    return shown(rate, show.show_percent)
+
+
+@register.filter
+def number(value: int | Decimal | None) -> str:
+    """Write a number with the locale's separators."""
+    exact = Decimal(value) if isinstance(value, int) else value
+    return shown(exact, show.show_number)
+
+
+@register.filter
+def pieces(count: int | None) -> str:
+    """Count living pieces in words."""
+    return shown(count, show.show_pieces)
+
+
+@register.simple_tag
+def icon(name: str) -> SafeString:
+    """Draw an icon of the library; the words beside it say what it means."""
+    return drawn(str(name))
+
+
+@lru_cache(maxsize=256)
+def drawn(name: str) -> SafeString:
+    """Draw an icon once; later pages use the same text."""
+    attributes: dict[str, Any] = {"class": "icon", "aria-hidden": "true", "focusable": "false"}
+    return SafeString(lucide(name, **attributes))
+
+
+@register.simple_tag
+def replay_key() -> SafeString:
+    """Give a form the key under which it is done once, however often it is sent."""
+    return format_html('<input type="hidden" name="replay_key" value="{}">', uuid4())
+
+
+@register.filter
+def kind(field: BoundField) -> str:
+    """Sort a form's question by the control that it gets."""
+    return kind_of(field)
+
+
+@register.simple_tag
+def control(field: BoundField) -> SafeString:
+    """Draw a question's control with its classes, keyboard and descriptions."""
+    settle_dates(field)
+    return field.as_widget(attrs=attributes_of(field))
+
+
+@register.filter
+def options(field: BoundField) -> Iterable[BoundWidget]:
+    """Give a question's choices one by one, each as large as a thumb."""
+    for widget in field.subwidgets:
+        widget.data["attrs"] |= {"class": "choice__input"}
+        yield widget
