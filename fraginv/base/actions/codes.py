@@ -1,6 +1,5 @@
 """Making codes and binding those that were printed ahead."""
 
-import secrets
 from collections.abc import Sequence
 from datetime import datetime
 from decimal import Decimal
@@ -8,6 +7,7 @@ from decimal import Decimal
 from django.db.models import Max
 
 from fraginv.base import clock
+from fraginv.base.chance import choice
 from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import Code
 from fraginv.base.queries.codes import get_code
@@ -96,7 +96,7 @@ def fresh_codes(count: int) -> list[str]:
     """
     fresh: dict[str, None] = {}
     while len(fresh) < count:
-        drawn = {draw_code(secrets.choice) for _ in range(min(count - len(fresh), 500))}
+        drawn = {draw_code(choice) for _ in range(min(count - len(fresh), 500))}
         taken = set(Code.objects.filter(pk__in=drawn).values_list("pk", flat=True))
         fresh |= dict.fromkeys(code for code in sorted(drawn) if code not in taken)
     return list(fresh)[:count]
