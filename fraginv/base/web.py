@@ -42,7 +42,7 @@ def write_once(request: HttpRequest, do: Callable[[], str]) -> HttpResponse:
     return SeeOther(answer_once(key, by=person_of(request), sent=sent, do=do))
 
 
-def described(files: Sequence[UploadedFile[bytes]]) -> list[tuple[str | None, str]]:
+def described(files: "Sequence[UploadedFile[bytes]]") -> list[tuple[str | None, str]]:
     """Return the name and the SHA-256 of each file that was sent, left to be read again."""
     told = []
     for file in files:

@@ -1,0 +1,171 @@
+"""Reading photos."""
+
+from collections.abc import Iterable, Iterator
+
+from django.db.models import Case, F, Q, QuerySet, Value, When, Window
+from django.db.models.functions import Coalesce, RowNumber
+
+from fraginv.base.errors import NotFound
+from fraginv.base.models import Code, Person
+from fraginv.base.queries.codes import get_code
+from fraginv.base.queries.files import missing_names
+from fraginv.base.rules.codes import show_code
+from fraginv.base.rules.differences import Difference
+from fraginv.base.rules.roles import Right
+from fraginv.growth.models import Photo
+from fraginv.stock.models import Colony, Frag, Variety
+from fraginv.stock.queries.colonies import colony_by_code
+from fraginv.stock.queries.frags import frag_by_code
+from fraginv.stock.rules.stages import Stage
+
+Subject = Frag | Colony | Variety
+
+# What is set apart or in quarantine may be sick, and a dead frag is no sight for visitors.
+FOR_VISITORS = (
+    Q(variety__isnull=False)
+    | Q(colony__barred_because="", colony__state=Colony.State.LIVING)
+    | Q(frag__isnull=False, frag__apart=False, frag__quarantined=False)
+    & ~Q(frag__stage=Stage.LOST.value)
+)
+
+
+def subject_field(subject: Subject) -> str:
+    """Return the name of the column in which a photo names what it shows."""
+    return type(subject).__name__.lower()
+
+
+def photo_subject(code: str) -> Frag | Colony:
+    """Return what a photo taken of a label's owner shows.
+
+    Args: ``code`` as ``read_code`` returns it.
+    Raises: NotFound where the code is neither a frag's nor a colony's.
+    Queries: 2.
+    """
+    kind = get_code(code).kind
+    if kind == Code.Kind.FRAG:
+        return frag_by_code(code)
+    if kind == Code.Kind.COLONY:
+        return colony_by_code(code)
+    raise NotFound(
+        f"{show_code(code)} is neither a frag nor a colony, so it has no photos.", code=code
+    )
+
+
+def photos_of(subject: Subject) -> QuerySet[Photo]:
+    """Return the photos of a frag, a colony or a variety as such, the latest first.
+
+    Queries: none until it is read, then 1.
+    """
+    return Photo.objects.select_related("file", "by").filter(**{subject_field(subject): subject})
+
+
+def photos_for_visitors(subject: Subject) -> QuerySet[Photo]:
+    """Return those photos of a frag, colony or variety that a visitor may see.
+
+    Queries: none until it is read, then 1.
+    """
+    return photos_of(subject).filter(FOR_VISITORS)
+
+
+def latest_photos(frag_ids: Iterable[int]) -> dict[int, Photo]:
+    """Return the latest photo of each frag that has one, by the frag's id.
+
+    Queries: 1.
+    """
+    place = Window(
+        RowNumber(), partition_by=F("frag"), order_by=[F("taken_at").desc(), F("pk").desc()]
+    )
+    found = (
+        Photo.objects.select_related("file")
+        .filter(frag__in=list(frag_ids))
+        .annotate(place=place)
+        .filter(place=1)
+    )
+    return {photo.frag_id: photo for photo in found if photo.frag_id is not None}
+
+
+def photos_for_varieties(variety_ids: Iterable[int]) -> dict[int, Photo]:
+    """Return the picture that stands for each variety that has one, by the variety's id.
+
+    The variety's own comes first, then one of a living colony, then one of a
+    frag; of each the latest. Only what a visitor may see is taken.
+    Queries: 1.
+    """
+    ids = list(variety_ids)
+    shown = Coalesce("variety", "colony__variety", "frag__variety")
+    nearness = Case(
+        When(variety__isnull=False, then=Value(0)),
+        When(colony__isnull=False, then=Value(1)),
+        default=Value(2),
+    )
+    place = Window(
+        RowNumber(),
+        partition_by=shown,
+        order_by=[nearness.asc(), F("taken_at").desc(), F("pk").desc()],
+    )
+    wanted = Q(variety__in=ids) | Q(colony__variety__in=ids) | Q(frag__variety__in=ids)
+    found = (
+        Photo.objects.select_related("file")
+        .filter(wanted, FOR_VISITORS)
+        .annotate(shown=shown, place=place)
+        .filter(place=1)
+    )
+    return {photo.shown: photo for photo in found}
+
+
+def photo_for_variety(variety: Variety) -> Photo | None:
+    """Return the picture that stands for a variety, as ``photos_for_varieties`` chooses it.
+
+    Queries: 1.
+    """
+    return photos_for_varieties([variety.pk]).get(variety.pk)
+
+
+def get_photo_for(person: Person | None, *, photo_id: int, mark: str) -> Photo:
+    """Return a photo by its address to somebody who may see it; None is a visitor.
+
+    Raises: NotFound where there is none, or it is not for this person's eyes.
+    Queries: 1.
+    """
+    rows = Photo.objects.select_related("file")
+    if person is None or not person.can(Right.SEE_STOCK):
+        rows = rows.filter(FOR_VISITORS)
+    found = rows.filter(pk=photo_id).first()
+    if found is None or found.mark != mark:
+        raise NotFound("There is no such picture. Open the page again that led here.")
+    return found
+
+
+def is_for_visitors(photo: Photo) -> bool:
+    """Tell whether anybody may see a photo.
+
+    Queries: 1.
+    """
+    return Photo.objects.filter(FOR_VISITORS, pk=photo.pk).exists()
+
+
+def photo_differences() -> Iterator[Difference]:
+    """Yield each photo of which a file is missing in the storage.
+
+    Queries: 1, read in portions; and the storage is asked four times for each photo.
+    """
+    photos = Photo.objects.select_related("file", "variety", "colony", "frag").order_by("pk")
+    for photo in photos.iterator(chunk_size=2000):
+        missing = list(missing_names(photo.file))
+        if missing:
+            yield Difference(
+                f"photo {photo.pk} of {described_subject(photo)}",
+                f"missing in the storage: {', '.join(missing)}",
+            )
+
+
+def described_subject(photo: Photo) -> str:
+    """Name what a photo shows.
+
+    Queries: none when its subject was fetched along.
+    """
+    if photo.frag is not None:
+        return f"frag {show_code(photo.frag.code_id)}"
+    if photo.colony is not None:
+        return f"colony {show_code(photo.colony.code_id)}"
+    return f"variety {photo.variety}"

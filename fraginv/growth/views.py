@@ -1,0 +1,49 @@
+"""Pages with photos."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from fraginv.base.models import Person
+from fraginv.base.queries.files import read_rendition
+from fraginv.base.rules.codes import address_path, read_code
+from fraginv.base.web import form_status, person_of, submit
+from fraginv.growth.actions import file_photo
+from fraginv.growth.forms import PhotoForm
+from fraginv.growth.queries import (
+    get_photo_for,
+    is_for_visitors,
+    photo_subject,
+    photos_of,
+)
+
+YEAR = 365 * 24 * 60 * 60
+
+
+def add_photo(request: HttpRequest, code: str) -> HttpResponse:
+    """Take a picture of the frag or colony with a code, and go back to its page."""
+    subject = photo_subject(read_code(code))
+    form = PhotoForm(request.POST or None, request.FILES or None)
+
+    def do() -> str:
+        file_photo(
+            subject,
+            data=form.cleaned_data["picture"].read(),
+            by=person_of(request),
+            caption=form.cleaned_data["caption"],
+        )
+        return address_path(subject.code_id)
+
+    context = {"subject": subject, "form": form, "photos": photos_of(subject)}
+    return submit(request, form, do) or render(
+        request, "growth/photo_form.html", context, status=form_status(form)
+    )
+
+
+def photo(request: HttpRequest, photo_id: int, mark: str, size: int) -> HttpResponse:
+    """Answer with a picture; its address never stands for another one."""
+    person = request.user if isinstance(request.user, Person) else None
+    found = get_photo_for(person, photo_id=photo_id, mark=mark)
+    response = HttpResponse(read_rendition(found.file, size=size), content_type="image/jpeg")
+    reach = "public" if is_for_visitors(found) else "private"
+    response["Cache-Control"] = f"{reach}, max-age={YEAR}, immutable"
+    return response
