@@ -1,15 +1,17 @@
 """Papers that are written once."""
 
-from typing import Any, NoReturn
+from typing import Any, NoReturn, TypeVar
 
 from django.db import models
 
 from fraginv.base.errors import Conflict
 
+M = TypeVar("M", bound=models.Model)
+
 FROZEN = "A paper that is posted stays as it is. Write another one that reverses it."
 
 
-class FrozenQuerySet(models.QuerySet[Any]):
+class FrozenQuerySet(models.QuerySet[M]):
     """Refuse to change or delete papers in bulk."""
 
     def update(self, **kwargs: Any) -> NoReturn:
@@ -21,10 +23,13 @@ class FrozenQuerySet(models.QuerySet[Any]):
         raise Conflict(FROZEN)
 
 
+FrozenManager = models.Manager.from_queryset(FrozenQuerySet)
+
+
 class Frozen(models.Model):
     """A row of a paper: inserted once, never changed, never deleted."""
 
-    objects = FrozenQuerySet.as_manager()
+    objects = FrozenManager()
 
     class Meta:
         abstract = True

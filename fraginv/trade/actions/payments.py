@@ -1,0 +1,140 @@
+"""Taking money for sales."""
+
+from datetime import date
+
+from django.db.models import F
+
+from fraginv.base import clock
+from fraginv.base.actions.keeping import next_number
+from fraginv.base.errors import InputError, NotFound
+from fraginv.base.models import Person
+from fraginv.base.queries.organisation import organisation, today
+from fraginv.base.rules.days import month_of
+from fraginv.base.rules.money import decimal_text
+from fraginv.base.transactions import one_transaction
+from fraginv.ledger.actions import post_entries
+from fraginv.ledger.rules import Draft
+from fraginv.trade.models import Balance, Customer, Payment, Sale, Taking
+from fraginv.trade.queries.standing import Standing, standing_of_sale
+from fraginv.trade.rules.asked import Tender
+from fraginv.trade.rules.entries import PAYMENT, payment_postings
+from fraginv.trade.rules.receipts import check_payment, goods_of, spread
+from fraginv.trade.rules.words import PAYMENT_SERIES, Means
+
+
+@one_transaction
+def take_payment(
+    sale_id: int, *, amount: int, means: Means, by: Person, day: date | None = None
+) -> Payment:
+    """Take money for a sale, all of what is owed or a part.
+
+    Args: ``amount`` in minor units; ``day`` the business day (today).
+    Raises: InputError for nothing, more than is owed, a day before the sale or
+        in the future, or more from a customer's credit than there is; NotFound.
+    Lock: the sale's balance, the customer, number series, the chain's head.
+    """
+    sale = Sale.objects.select_related("customer__party").filter(pk=sale_id).first()
+    if sale is None:
+        raise NotFound("There is no such sale.")
+    day = paper_day(day, sale=sale)
+    tender = Tender(means, amount)
+    lower_owed(sale, amount=amount)
+    spend_credit(sale.customer, tender)
+    number = next_number(PAYMENT_SERIES, year=day.year)
+    standing = standing_of_sale(sale)
+    payment = add_payment(sale, tender, standing=standing, number=number, day=day, by=by)
+    post_entries([payment_draft(payment)], by=by)
+    return payment
+
+
+def paper_day(day: date | None, *, sale: Sale) -> date:
+    """Return the business day of a paper about a sale, today unless another is given.
+
+    Raises: InputError for a day in the future or before the sale.
+    Queries: 1 outside a request.
+    """
+    present = today()
+    if day is not None and not sale.day <= day <= present:
+        raise InputError(f"The day {day} is not from {sale.day}, the day of sale, to {present}.")
+    return day or present
+
+
+def lower_owed(sale: Sale, *, amount: int) -> None:
+    """Take a payment off what is owed, or refuse it.
+
+    The guarded update lets two payments at once never take more than is owed.
+    Raises: InputError with both amounts.
+    Queries: 1, and 2 more where it is refused.
+    """
+    lowered = amount > 0 and Balance.objects.filter(sale=sale, owed__gte=amount).update(
+        owed=F("owed") - amount
+    )
+    if not lowered:
+        owed = Balance.objects.get(sale=sale).owed
+        check_payment(amount, owed=owed, currency=organisation().currency)
+
+
+def spend_credit(customer: Customer | None, tender: Tender) -> None:
+    """Take money that is paid from a customer's credit off that credit.
+
+    Raises: InputError for a walk-in or more than there is.
+    Queries: none for other means, else 1, and 1 more where it is refused.
+    """
+    if tender.means != Means.ACCOUNT:
+        return
+    if customer is None:
+        raise InputError("A walk-in has no credit to pay from. Choose another means.")
+    spent = Customer.objects.filter(pk=customer.pk, credit__gte=tender.amount).update(
+        credit=F("credit") - tender.amount
+    )
+    if not spent:
+        there = Customer.objects.get(pk=customer.pk).credit
+        shown = decimal_text(there, currency=organisation().currency)
+        raise InputError(
+            f"{customer.party.name} has a credit of {shown} with us. Take no more than that "
+            "from it, or choose another means."
+        )
+
+
+def add_payment(
+    sale: Sale, tender: Tender, *, standing: Standing, number: int, day: date, by: Person
+) -> Payment:
+    """Write a payment, and what it brought for the goods of each group.
+
+    Queries: 2.
+    """
+    goods = goods_of(standing.received + tender.amount, net=standing.net, total=standing.total)
+    steps = spread(goods, standing.by_group, before=standing.taken)
+    for_goods = sum(steps.values())
+    payment = Payment.objects.create(
+        series=PAYMENT_SERIES,
+        year=day.year,
+        number=number,
+        sale=sale,
+        day=day,
+        month=month_of(day),
+        at=clock.now(),
+        means=Means(tender.means).value,
+        amount=tender.amount,
+        goods=for_goods,
+        tax=tender.amount - for_goods,
+        by=by,
+    )
+    Taking.objects.bulk_create(
+        Taking(
+            sale=sale,
+            payment=payment,
+            month=payment.month,
+            channel=sale.channel,
+            group=group,
+            amount=step,
+        )
+        for group, step in steps.items()
+    )
+    return payment
+
+
+def payment_draft(payment: Payment) -> Draft:
+    """Return a payment's entry, to be posted."""
+    postings = payment_postings(payment.amount, means=payment.means)
+    return Draft(payment.day, PAYMENT, payment.paper, f"Payment {payment.paper}", postings)

@@ -1,0 +1,59 @@
+"""Reading customers and what is put aside for them."""
+
+from django.db.models import Q, QuerySet, Sum
+
+from fraginv.base import clock
+from fraginv.base.errors import NotFound
+from fraginv.stock.models import Claim
+from fraginv.trade.models import Customer, Sale
+
+
+def customers_list() -> QuerySet[Customer]:
+    """Return customers by name with what each owes in minor units as ``owed``.
+
+    Queries: none until it is read, then 1.
+    """
+    return (
+        Customer.objects.select_related("party", "kind")
+        .annotate(owed=Sum("sales__balance__owed", default=0))
+        .order_by("party__name", "pk")
+    )
+
+
+def get_customer(customer_id: int) -> Customer:
+    """Return a customer with party and kind.
+
+    Raises: NotFound.
+    Queries: 1.
+    """
+    found = Customer.objects.select_related("party", "kind").filter(pk=customer_id).first()
+    if found is None:
+        raise NotFound("There is no such customer.")
+    return found
+
+
+def sales_to(customer: Customer) -> QuerySet[Sale]:
+    """Return a customer's sales with what is owed on each, the latest first.
+
+    Queries: none until it is read, then 1.
+    """
+    return customer.sales.select_related("balance").order_by("-day", "-pk")
+
+
+def holds_for(*, customer: Customer | None, name: str) -> QuerySet[Claim]:
+    """Return the holds alive now of a customer, or of a name without a customer.
+
+    Queries: none until it is read, then 1.
+    """
+    whose = (
+        Q(party=customer.party_id)
+        if customer is not None
+        else Q(party__isnull=True, for_name__iexact=name.strip())
+    )
+    return (
+        Claim.objects.select_related("frag__variety", "party")
+        .filter(whose, ended_at__isnull=True)
+        .exclude(kind="sale")
+        .filter(Q(until__isnull=True) | Q(until__gt=clock.now()))
+        .order_by("frag_id", "pk")
+    )

@@ -1,0 +1,118 @@
+"""Reading prices and tax rates."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import Q
+
+from fraginv.base.errors import InputError, NotFound
+from fraginv.stock.models import Frag
+from fraginv.trade.models import CustomerKind, Price, TaxRate
+from fraginv.trade.rules.prices import (
+    Chosen,
+    Offer,
+    PriceMissing,
+    Target,
+    Wanted,
+    choose_price,
+    price_book,
+)
+from fraginv.trade.rules.words import RETAIL, Unit
+
+
+@dataclass(frozen=True)
+class PriceList:
+    """All prices that hold for one kind of customer on one day; asking it costs no query."""
+
+    kind: str
+    day: date
+    book: Mapping[Target, Offer]
+
+    def choose(self, frag: Frag) -> Chosen:
+        """Return the price of one piece of a frag that was read with its variety.
+
+        Raises: PriceMissing.
+        """
+        return choose_price(self.book, wanted_of(frag), kind=self.kind)
+
+    def find(self, frag: Frag) -> Chosen | None:
+        """Return the price of one piece of a frag, or None where it has none."""
+        try:
+            return self.choose(frag)
+        except PriceMissing:
+            return None
+
+
+def wanted_of(frag: Frag) -> Wanted:
+    """Return what decides a frag's price.
+
+    Queries: 1 unless the variety was fetched along.
+    """
+    return Wanted(
+        frag=frag.pk,
+        variety=frag.variety_id,
+        variety_name=frag.variety.name,
+        group=frag.variety.group,
+        size=frag.size,
+        heads=frag.heads,
+    )
+
+
+def prices_for(kind: CustomerKind, *, day: date) -> PriceList:
+    """Return the prices of a kind of customer on a day, to ask for many frags.
+
+    Own prices of frags that have left the troughs are not in it.
+    Queries: 1.
+    """
+    rows = (
+        Price.objects.filter(Q(frag__isnull=True) | Q(frag__ended_on__isnull=True))
+        .filter(kind=kind, first_day__lte=day)
+        .order_by("pk")
+        .values_list("frag", "variety", "group", "size", "amount", "unit", "first_day")
+    )
+    book = price_book(
+        (
+            (Target(frag, variety, group, size), Offer(amount, Unit(unit), first_day))
+            for frag, variety, group, size, amount, unit, first_day in rows
+        ),
+        day=day,
+    )
+    return PriceList(kind=kind.name, day=day, book=book)
+
+
+def price_of(frag: Frag, *, kind: CustomerKind, day: date) -> Chosen:
+    """Return the price of one piece of one frag.
+
+    Raises: PriceMissing.
+    Queries: 1.
+    """
+    return prices_for(kind, day=day).choose(frag)
+
+
+def get_kind(name: str = RETAIL) -> CustomerKind:
+    """Return a kind of customer by its name.
+
+    Raises: NotFound naming the kinds there are.
+    Queries: 1, and 1 more when there is none.
+    """
+    found = CustomerKind.objects.filter(name__iexact=name.strip()).first()
+    if found is None:
+        known = ", ".join(CustomerKind.objects.values_list("name", flat=True))
+        raise NotFound(f"There is no kind of customer {name!r}. There are: {known}.")
+    return found
+
+
+def tax_rate_on(day: date) -> TaxRate:
+    """Return the tax rate in force on a day.
+
+    Raises: InputError where none is; nobody guesses a tax.
+    Queries: 1.
+    """
+    found = TaxRate.objects.filter(first_day__lte=day).order_by("-first_day", "-pk").first()
+    if found is None:
+        raise InputError(
+            f"No sales tax rate is in force on {day}. Set one under Prices, sales tax; "
+            "write 0 where none is due."
+        )
+    return found
