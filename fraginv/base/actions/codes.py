@@ -47,7 +47,7 @@ def issue_blank_run(count: int) -> list[Code]:
 
 
 @one_transaction
-def bind_codes(first: str, count: int, *, kind: Code.Kind) -> list[Code]:
+def bind_codes(first: str, *, count: int, kind: Code.Kind) -> list[Code]:
     """Bind a code printed ahead, and those that follow it on its run, to new things.
 
     Args: ``first`` as scanned or typed.

@@ -107,7 +107,7 @@ def lock_rest(colony: Colony, *, day: date) -> None:
 def codes_for(count: int, *, first: str) -> Sequence[Code]:
     """Return new codes, or those of labels that were printed ahead."""
     if first.strip():
-        return bind_codes(first, count, kind=Code.Kind.FRAG)
+        return bind_codes(first, count=count, kind=Code.Kind.FRAG)
     return issue_codes(count, kind=Code.Kind.FRAG)
 
 
