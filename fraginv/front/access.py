@@ -24,6 +24,8 @@ ACCESS: Mapping[str, Mapping[str, Need]] = {
     "front:code": {"GET": PUBLIC},
     # stock
     # growth
+    "growth:add_photo": {"GET": Right.FILE_PHOTO, "POST": Right.FILE_PHOTO},
+    "growth:photo": {"GET": PUBLIC},
     # labels
     # ledger
     # trade

@@ -33,7 +33,12 @@ def add_photo(request: HttpRequest, code: str) -> HttpResponse:
         )
         return address_path(subject.code_id)
 
-    context = {"subject": subject, "form": form, "photos": photos_of(subject)}
+    context = {
+        "subject": subject,
+        "form": form,
+        "photos": photos_of(subject),
+        "back": address_path(subject.code_id),
+    }
     return submit(request, form, do) or render(
         request, "growth/photo_form.html", context, status=form_status(form)
     )
