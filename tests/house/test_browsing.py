@@ -1,0 +1,65 @@
+"""The judgements of pages are shown to fail where they should."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page
+
+from tests.browsing import PHONE, assert_accessible, assert_fits, shoot
+
+GOOD = """<!doctype html><html lang="en"><title>Frags</title>
+<main><h1>Frags</h1><label>Pieces <input name="pieces"></label></main></html>"""
+DARK = "@media (prefers-color-scheme: dark) { * { background: #000 } }"
+PNG = b"\x89PNG\r\n\x1a\n"
+
+
+@pytest.fixture
+def page(browser: Browser) -> Iterator[Page]:
+    """A page at the width of a phone, with no server behind it."""
+    page = browser.new_page(viewport={"width": PHONE[0], "height": PHONE[1]})
+    page.set_content(GOOD)
+    yield page
+    page.close()
+
+
+@pytest.mark.parametrize(
+    ("planted", "rule"),
+    [
+        pytest.param("<img src='data:,'>", "image-alt", id="picture without words"),
+        pytest.param("<input name='code'>", "label", id="field without label"),
+        pytest.param("<p style='color:#bbb;background:#fff'>pale</p>", "color-contrast", id="pale"),
+        pytest.param(
+            "<button style='all:unset;display:block;width:9px;height:9px'>x</button>" * 2,
+            "target-size",
+            id="small target",
+        ),
+    ],
+)
+def test_a_planted_barrier_is_found(page: Page, planted: str, rule: str) -> None:
+    assert_accessible(page)
+    page.set_content(GOOD.replace("</main>", f"{planted}</main>"))
+    with pytest.raises(AssertionError, match=rule):
+        assert_accessible(page)
+
+
+def test_a_planted_wide_page_is_found(page: Page) -> None:
+    assert_fits(page)
+    page.set_content(GOOD.replace("<main>", "<main style='width:600px'>"))
+    with pytest.raises(AssertionError, match="is 6"):
+        assert_fits(page)
+
+
+def test_pictures_show_both_widths_and_themes(page: Page, tmp_path: Path) -> None:
+    page.set_content(
+        GOOD.replace(
+            "<main>", "<style>@media (prefers-color-scheme:dark){*{background:#000}}</style><main>"
+        )
+    )
+    files = shoot(page, "frags", folder=tmp_path)
+    assert [file.name for file in files] == [
+        f"frags-{width}-{theme}.png" for width in (390, 1280) for theme in ("light", "dark")
+    ]
+    pictures = [file.read_bytes() for file in files]
+    assert all(picture.startswith(PNG) for picture in pictures)
+    assert len(set(pictures)) == 4
