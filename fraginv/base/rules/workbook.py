@@ -32,7 +32,15 @@ DIGITS = ".15g"
 BAD_SHEET_NAME = re.compile(r"[\[\]:*?/\\]")
 UNREADABLE = "the file is no workbook that can be read. Save it again as XLSX or as CSV UTF-8."
 # What openpyxl raises, by turns, for a broken file.
-BROKEN = (zipfile.BadZipFile, ParseError, KeyError, ValueError, IndexError, TypeError, EOFError)
+BROKEN = (
+    zipfile.BadZipFile,
+    ParseError,
+    AttributeError,
+    EOFError,
+    LookupError,
+    TypeError,
+    ValueError,
+)
 
 
 def xlsx_rows(data: bytes) -> Iterator[RawRow]:
@@ -113,6 +121,7 @@ def xlsx_bytes(
     Raises: InputError if a text is longer than a cell can hold.
     """
     body = [list(row) for row in rows]
+    refuse_long([headings, *body])
     book = Workbook(write_only=True)
     sheet = book.create_sheet(BAD_SHEET_NAME.sub(" ", title)[:31])
     sheet.freeze_panes = "A2"
@@ -130,6 +139,19 @@ def xlsx_bytes(
     return out.getvalue()
 
 
+def refuse_long(rows: Iterable[Sequence[Cell]]) -> None:
+    """Refuse texts that a cell would cut off.
+
+    Raises: InputError.
+    """
+    for row in rows:
+        for cell in row:
+            if isinstance(cell, str) and len(cell) > LONGEST_CELL:
+                raise InputError(
+                    f"A text of {len(cell)} characters does not fit a cell of a workbook."
+                )
+
+
 def widths(rows: Sequence[Sequence[Cell]]) -> list[int]:
     """Return a width for each column, in characters."""
     longest: dict[int, int] = {}
@@ -140,10 +162,7 @@ def widths(rows: Sequence[Sequence[Cell]]) -> list[int]:
 
 
 def written_cell(sheet: Any, value: Cell) -> Any:
-    """Return a cell of the right type, with the decimals of a Decimal kept.
-
-    Raises: InputError if a text is longer than a cell can hold.
-    """
+    """Return a cell of the right type, with the decimals of a Decimal kept."""
     if isinstance(value, datetime):
         value = value.isoformat(sep=" ")
     if isinstance(value, str):
@@ -158,12 +177,7 @@ def written_cell(sheet: Any, value: Cell) -> Any:
 
 
 def text_cell(sheet: Any, text: str) -> Any:
-    """Return a cell that stays text, whatever it begins with and however it is edited.
-
-    Raises: InputError if the text is longer than a cell can hold.
-    """
-    if len(text) > LONGEST_CELL:
-        raise InputError(f"A text of {len(text)} characters does not fit a cell of a workbook.")
+    """Return a cell that stays text, whatever it begins with and however it is edited."""
     cell = WriteOnlyCell(sheet, value=ILLEGAL_CHARACTERS_RE.sub("\N{REPLACEMENT CHARACTER}", text))
     cell.data_type = "s"
     cell.quotePrefix = text.startswith(("=", "+", "-", "@"))
