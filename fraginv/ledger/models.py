@@ -1,6 +1,6 @@
 """Accounts, entries, lines and the head of the chain."""
 
-from typing import Any, NoReturn
+from typing import Any, ClassVar, NoReturn, Self, TypeVar
 
 from django.conf import settings
 from django.db import models
@@ -12,7 +12,10 @@ from fraginv.ledger.rules import FIRST_HASH, AccountKind, Part, entry_label
 POSTED = "What is posted stays as it is. Post another entry that reverses it."
 
 
-class PostedQuerySet(models.QuerySet[Any]):
+M = TypeVar("M", bound=models.Model)
+
+
+class PostedQuerySet(models.QuerySet[M]):
     """Refuse to change or delete posted rows in bulk."""
 
     def update(self, **kwargs: Any) -> NoReturn:
@@ -24,10 +27,18 @@ class PostedQuerySet(models.QuerySet[Any]):
         raise Conflict(POSTED)
 
 
+class PostedManager(models.Manager[M]):
+    """Give querysets that refuse to change or delete."""
+
+    def get_queryset(self) -> PostedQuerySet[M]:
+        """Return all rows."""
+        return PostedQuerySet(self.model, using=self._db)
+
+
 class Posted(models.Model):
     """A row that is written once: never changed, never deleted."""
 
-    objects = PostedQuerySet.as_manager()
+    objects: ClassVar[PostedManager[Self]] = PostedManager()
 
     class Meta:
         abstract = True

@@ -1,5 +1,6 @@
 """The organisation, its people, and the parties it deals with."""
 
+from collections.abc import Iterable
 from zoneinfo import available_timezones
 
 from babel import UnknownLocaleError, parse_locale
@@ -107,3 +108,26 @@ def party_named(name: str) -> tuple[Party, bool]:
     if known is not None:
         return known, False
     return add_party(name), True
+
+
+@one_transaction
+def parties_named(names: Iterable[str]) -> tuple[dict[str, Party], list[str]]:
+    """Return the parties of many names, made where there are none, and the names made.
+
+    Names that differ only in capitals are one party; the dictionary has every
+    spelling that was asked for, an empty name none.
+    Queries: 1, and 1 for each thousand that are made.
+    """
+    wanted = {name: name.strip().casefold() for name in names if name.strip()}
+    if not wanted:
+        return {}, []
+    known: dict[str, Party] = {}
+    for party in Party.objects.order_by("-pk"):
+        known[party.name.casefold()] = party
+    missing: dict[str, Party] = {}
+    for name, folded in wanted.items():
+        if folded not in known:
+            missing.setdefault(folded, Party(name=name.strip()))
+    made = Party.objects.bulk_create(missing.values(), batch_size=1_000)
+    known |= {party.name.casefold(): party for party in made}
+    return {name: known[folded] for name, folded in wanted.items()}, [p.name for p in made]
