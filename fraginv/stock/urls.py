@@ -1,7 +1,25 @@
 """Addresses of the package ``stock``."""
 
-from django.urls import URLPattern
+from django.urls import path
+
+from fraginv.stock.views import catalogue, changes, cutting, many, places
 
 app_name = "stock"
 
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("colonies/add", catalogue.colony_add, name="colony_add"),
+    path("colonies/<str:code>/cut", cutting.cut, name="cut"),
+    path("varieties/add", catalogue.variety_add, name="variety_add"),
+    path("frags/grade", many.grade, name="grade"),
+    path("frags/healed", many.healed, name="healed"),
+    path("frags/place", many.place, name="place"),
+    path("frags/<str:code>/lose", changes.lose, name="lose"),
+    path("frags/<str:code>/set-apart", changes.set_aside, name="set_apart"),
+    path("frags/<str:code>/quarantine", changes.quarantine, name="quarantine"),
+    path("frags/<str:code>/release", changes.release, name="release"),
+    path("frags/<str:code>/keep-back", changes.keep, name="keep_back"),
+    path("places", places.place_list, name="places"),
+    path("places/systems/add", places.system_add, name="system_add"),
+    path("places/systems/<int:system_id>/add", places.trough_add, name="trough_add"),
+    path("places/troughs/<int:trough_id>/add", places.rack_add, name="rack_add"),
+]

@@ -17,7 +17,7 @@ from fraginv.base import show
 from fraginv.base.controls import attributes_of, kind_of, settle_dates
 from fraginv.base.models import Organisation
 from fraginv.base.queries.organisation import organisation
-from fraginv.base.rules.codes import show_code
+from fraginv.base.rules.codes import address_path, show_code
 
 register = template.Library()
 
@@ -42,6 +42,12 @@ def money(minor: int | None) -> str:
 def code(text: str) -> str:
     """Write a code in three groups, as on its label."""
     return show_code(text)
+
+
+@register.filter
+def path(text: str) -> str:
+    """Return the path of the page that a code's label opens."""
+    return address_path(text)
 
 
 @register.filter

@@ -1,6 +1,9 @@
 """Writing down varieties, colonies and places."""
 
 from datetime import date
+from typing import Any
+
+from django.db.models import QuerySet
 
 from fraginv.base.actions.codes import issue_codes
 from fraginv.base.errors import Conflict, InputError
@@ -82,15 +85,37 @@ def add_colony(
     )
 
 
+def free_name(name: str, *, taken: QuerySet[Any], what: str) -> str:
+    """Return a name with single spaces that nothing in ``taken`` has.
+
+    Raises: InputError for an empty one; Conflict where it is taken.
+    Queries: 1.
+    """
+    name = " ".join(name.split())
+    if not name:
+        raise InputError(f"The {what} needs a name.")
+    if taken.filter(name__iexact=name).exists():
+        raise Conflict(f"There is a {what} {name} here already. Choose another name.")
+    return name
+
+
 @one_transaction
 def add_system(name: str, *, by: Person, quarantine: bool = False) -> System:
-    """Write down a body of water."""
+    """Write down a body of water.
+
+    Raises: Conflict where the name is taken.
+    """
+    name = free_name(name, taken=System.objects.all(), what="system")
     return System.objects.create(name=name, quarantine=quarantine)
 
 
 @one_transaction
 def add_trough(system: System, *, name: str, by: Person) -> Trough:
-    """Write down a trough of a system."""
+    """Write down a trough of a system.
+
+    Raises: Conflict where the system has one of that name.
+    """
+    name = free_name(name, taken=Trough.objects.filter(system=system), what="trough")
     return Trough.objects.create(system=system, name=name)
 
 
@@ -98,8 +123,10 @@ def add_trough(system: System, *, name: str, by: Person) -> Trough:
 def add_rack(trough: Trough, *, name: str, rows: int, columns: int, by: Person) -> Rack:
     """Write down a rack with a code of its own.
 
-    Raises: InputError for a grid outside 1 to 40 by 1 to 40.
+    Raises: InputError for a grid outside 1 to 40 by 1 to 40; Conflict where
+        the trough has one of that name.
     """
+    name = free_name(name, taken=Rack.objects.filter(trough=trough), what="rack")
     if not (1 <= rows <= 40 and 1 <= columns <= 40):
         raise InputError(f"{rows} by {columns} holes: a rack has 1 to 40 rows and columns.")
     (code,) = issue_codes(1, kind=Code.Kind.RACK)

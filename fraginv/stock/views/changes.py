@@ -1,0 +1,109 @@
+"""What is done to a frag that is there, one at a time."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from django import forms
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from fraginv.base.models import Person
+from fraginv.base.rules.codes import address_path, read_code
+from fraginv.base.web import form_status, person_of, submit
+from fraginv.stock.actions.changes import (
+    keep_back,
+    quarantine_frags,
+    record_loss,
+    release_frags,
+    set_apart,
+)
+from fraginv.stock.forms import KeepForm, LossForm, QuarantineForm, ReasonForm
+from fraginv.stock.models import Frag
+from fraginv.stock.queries.frags import frag_by_code
+from fraginv.stock.views.parts import sent
+
+Asked = Mapping[str, Any]
+View = Callable[..., HttpResponse]
+
+
+@dataclass(frozen=True)
+class Act:
+    """One thing that can be done to a frag: what is asked, what is done, what is said."""
+
+    title: str
+    button: str
+    form: type[forms.Form]
+    do: Callable[[Frag, Asked, Person], object]
+    said: str
+    danger: bool = False
+
+
+def page_for(act: Act) -> View:
+    """Return the page that asks for an act and does it."""
+
+    def page(request: HttpRequest, code: str) -> HttpResponse:
+        frag = frag_by_code(read_code(code))
+        form = act.form(sent(request), initial=request.GET.dict())
+
+        def do() -> str:
+            act.do(frag, form.cleaned_data, person_of(request))
+            return address_path(frag.code_id)
+
+        done = submit(request, form, do)
+        if done is not None:
+            messages.success(request, act.said)
+            return done
+        shown = {"act": act, "frag": frag, "form": form, "back": address_path(frag.code_id)}
+        return render(request, "stock/frag_act.html", shown, status=form_status(form))
+
+    return page
+
+
+lose = page_for(
+    Act(
+        title="Record a loss",
+        button="Record the loss",
+        form=LossForm,
+        do=lambda frag, asked, by: record_loss(frag.pk, by=by, **asked),
+        said="The loss is recorded.",
+        danger=True,
+    )
+)
+set_aside = page_for(
+    Act(
+        title="Set apart",
+        button="Set apart",
+        form=ReasonForm,
+        do=lambda frag, asked, by: set_apart([frag.pk], by=by, **asked),
+        said="Set apart: not for sale until it is released.",
+    )
+)
+quarantine = page_for(
+    Act(
+        title="Take to quarantine",
+        button="Take to quarantine",
+        form=QuarantineForm,
+        do=lambda frag, asked, by: quarantine_frags([frag.pk], by=by, **asked),
+        said="In quarantine: not for sale until it is released.",
+    )
+)
+release = page_for(
+    Act(
+        title="Release",
+        button="Release",
+        form=forms.Form,
+        do=lambda frag, asked, by: release_frags([frag.pk], by=by),
+        said="Released.",
+    )
+)
+keep = page_for(
+    Act(
+        title="Keep back",
+        button="Save",
+        form=KeepForm,
+        do=lambda frag, asked, by: keep_back([frag.pk], kept=asked["kept"] == "yes", by=by),
+        said="Saved.",
+    )
+)

@@ -1,0 +1,51 @@
+"""Cutting a colony."""
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from fraginv.base.queries.organisation import today
+from fraginv.base.rules.codes import address_path, read_code
+from fraginv.base.web import form_status, person_of, submit
+from fraginv.stock.actions.cuttings import cut_colony, refuse_uncuttable
+from fraginv.stock.forms import CutForm
+from fraginv.stock.queries.cautions import bench_cautions, poison_cautions
+from fraginv.stock.queries.colonies import colony_by_code
+from fraginv.stock.rules.cutting import rests_until
+from fraginv.stock.views.parts import counted, sent
+
+
+def cut(request: HttpRequest, code: str) -> HttpResponse:
+    """Record one sitting at the bench with one colony."""
+    colony = colony_by_code(read_code(code))
+    refuse_uncuttable(colony)
+    form = CutForm(sent(request), initial={"first_code": request.GET.get("first", "")})
+
+    def do() -> str:
+        cutting = cut_colony(colony.pk, by=person_of(request), **form.values())
+        return f"{address_path(colony.code_id)}?cutting={cutting.pk}"
+
+    done = submit(request, form, do)
+    if done is not None:
+        messages.success(request, say_cut(form))
+        return done
+    until = rests_until(colony.last_cut_on, rest_days=colony.rest_days)
+    resting = until is not None and today() < until
+    page = {
+        "colony": colony,
+        "form": form,
+        "rests_until": until if resting else None,
+        "ask_why": resting or (until is not None and bool(form.non_field_errors())),
+        "bench": bench_cautions(),
+        "cautions": poison_cautions(colony.variety.genus),
+    }
+    return render(request, "stock/colony_cut.html", page, status=form_status(form))
+
+
+def say_cut(form: CutForm) -> str:
+    """Say what was recorded."""
+    values = form.values()
+    pieces = counted(values["pieces"], "piece", "pieces")
+    made = f"One lot of {pieces}" if values["lot"] else counted(values["pieces"], "frag", "frags")
+    lost = f", {values['lost']} lost at the bench" if values["lost"] else ""
+    return f"{made} cut{lost}."

@@ -1,0 +1,107 @@
+"""What is done to one frag or to many at once."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from fraginv.base.errors import InputError
+from fraginv.base.models import Person
+from fraginv.base.rules.codes import address_path
+from fraginv.base.web import form_status, person_of, submit
+from fraginv.stock.actions.changes import grade_frags, mark_healed, place_frags
+from fraginv.stock.forms import FragsForm, GradeForm, IdsField, PlaceForm
+from fraginv.stock.models import Frag
+from fraginv.stock.queries.frags import frags_with
+from fraginv.stock.views.parts import counted, sent, way_back
+
+View = Callable[[HttpRequest], HttpResponse]
+
+
+@dataclass(frozen=True)
+class Act:
+    """One thing that can be done to frags: what is asked, what is done, what is said."""
+
+    title: str
+    button: str
+    form: type[FragsForm]
+    do: Callable[[list[int], Mapping[str, Any], Person], object]
+    said: Callable[[Mapping[str, Any]], str]
+
+
+def page_for(act: Act) -> View:
+    """Return the page that shows the chosen frags, asks for an act and does it."""
+
+    def page(request: HttpRequest) -> HttpResponse:
+        frags = frags_with(chosen(request))
+        form = act.form(sent(request), initial=start(request, frags))
+
+        def do() -> str:
+            asked = dict(form.cleaned_data)
+            back = asked.pop("back")
+            act.do(asked.pop("frag"), asked, person_of(request))
+            own = address_path(frags[0].code_id)
+            return own if len(frags) == 1 else way_back(back, default=own)
+
+        done = submit(request, form, do)
+        if done is not None:
+            said = act.said(form.cleaned_data)
+            messages.success(request, f"{counted(len(frags), 'frag', 'frags')} {said}.")
+            return done
+        shown = {"act": act, "frags": frags, "form": form}
+        return render(request, "stock/frags_act.html", shown, status=form_status(form))
+
+    return page
+
+
+def chosen(request: HttpRequest) -> list[int]:
+    """Return the ids of the frags that were ticked, or on whose page the button stood.
+
+    Raises: InputError.
+    """
+    given = request.POST if request.method == "POST" else request.GET
+    try:
+        ids: list[int] = IdsField().clean(given.getlist("frag"))
+    except ValidationError as error:
+        raise InputError(" ".join(error.messages)) from error
+    return ids
+
+
+def start(request: HttpRequest, frags: list[Frag]) -> dict[str, Any]:
+    """Return what stands in the form at first."""
+    asked = {"frag": [frag.pk for frag in frags], "back": request.GET.get("back", "")}
+    first = frags[0]
+    return asked | {"size": first.size, "heads": first.heads, "rack": first.rack_id}
+
+
+grade = page_for(
+    Act(
+        title="Grade ready",
+        button="Grade ready",
+        form=GradeForm,
+        do=lambda ids, asked, by: grade_frags(ids, by=by, **asked),
+        said=lambda asked: f"graded ready, size {asked['size']}",
+    )
+)
+healed = page_for(
+    Act(
+        title="Healed",
+        button="Yes, healed and growing",
+        form=FragsForm,
+        do=lambda ids, asked, by: mark_healed(ids, by=by),
+        said=lambda asked: "healed and growing",
+    )
+)
+place = page_for(
+    Act(
+        title="Place in a rack",
+        button="Place",
+        form=PlaceForm,
+        do=lambda ids, asked, by: place_frags(ids, by=by, **asked),
+        said=lambda asked: f"placed in {asked['rack']}",
+    )
+)
