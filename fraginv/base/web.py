@@ -6,14 +6,16 @@ from typing import cast
 
 from django.core.files.uploadedfile import UploadedFile
 from django.forms import BaseForm
-from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, QueryDict
 from django.shortcuts import render
+from django.utils.http import url_has_allowed_host_and_scheme
 
 from fraginv.base.actions.keeping import answer_once
 from fraginv.base.errors import FraginvError
 from fraginv.base.models import Person
 
 UNSIGNED = {"csrfmiddlewaretoken", "replay_key"}
+LONGEST_WAY_BACK = 250
 
 
 class SeeOther(HttpResponseRedirect):
@@ -25,6 +27,17 @@ class SeeOther(HttpResponseRedirect):
 def person_of(request: HttpRequest) -> Person:
     """Return who is signed in; the access table lets nobody else come this far."""
     return cast(Person, request.user)
+
+
+def sent(request: HttpRequest) -> QueryDict | None:
+    """Return what a form was sent with, or None where it is only looked at."""
+    return request.POST if request.method == "POST" else None
+
+
+def way_back(text: str, *, default: str) -> str:
+    """Return a path of these pages to go on to, or the default for anything else."""
+    safe = url_has_allowed_host_and_scheme(text, allowed_hosts=None)
+    return text if safe and len(text) <= LONGEST_WAY_BACK else default
 
 
 def write_once(request: HttpRequest, do: Callable[[], str]) -> HttpResponse:

@@ -12,11 +12,10 @@ from django.urls import reverse
 from fraginv.base.errors import FraginvError
 from fraginv.base.rules.cautions import Caution
 from fraginv.base.rules.codes import address_path
-from fraginv.base.web import form_status, person_of, submit
+from fraginv.base.web import form_status, person_of, sent, submit
 from fraginv.stock.actions.catalogue import add_colony, add_variety
 from fraginv.stock.forms import ColonyForm, VarietyForm
 from fraginv.stock.queries.cautions import paper_cautions
-from fraginv.stock.views.parts import sent
 from fraginv.taxa.queries import genus_named
 
 

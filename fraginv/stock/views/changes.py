@@ -11,7 +11,7 @@ from django.shortcuts import render
 
 from fraginv.base.models import Person
 from fraginv.base.rules.codes import address_path, read_code
-from fraginv.base.web import form_status, person_of, submit
+from fraginv.base.web import form_status, person_of, sent, submit
 from fraginv.stock.actions.changes import (
     keep_back,
     quarantine_frags,
@@ -22,7 +22,6 @@ from fraginv.stock.actions.changes import (
 from fraginv.stock.forms import KeepForm, LossForm, QuarantineForm, ReasonForm
 from fraginv.stock.models import Frag
 from fraginv.stock.queries.frags import frag_by_code
-from fraginv.stock.views.parts import sent
 
 Asked = Mapping[str, Any]
 View = Callable[..., HttpResponse]

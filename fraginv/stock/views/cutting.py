@@ -6,13 +6,13 @@ from django.shortcuts import render
 
 from fraginv.base.queries.organisation import today
 from fraginv.base.rules.codes import address_path, read_code
-from fraginv.base.web import form_status, person_of, submit
+from fraginv.base.web import form_status, person_of, sent, submit
 from fraginv.stock.actions.cuttings import cut_colony, refuse_uncuttable
 from fraginv.stock.forms import CutForm
 from fraginv.stock.queries.cautions import bench_cautions, poison_cautions
 from fraginv.stock.queries.colonies import colony_by_code
 from fraginv.stock.rules.cutting import rests_until
-from fraginv.stock.views.parts import counted, sent
+from fraginv.stock.views.parts import counted
 
 
 def cut(request: HttpRequest, code: str) -> HttpResponse:

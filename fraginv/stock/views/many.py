@@ -12,12 +12,12 @@ from django.shortcuts import render
 from fraginv.base.errors import InputError
 from fraginv.base.models import Person
 from fraginv.base.rules.codes import address_path
-from fraginv.base.web import form_status, person_of, submit
+from fraginv.base.web import form_status, person_of, sent, submit, way_back
 from fraginv.stock.actions.changes import grade_frags, mark_healed, place_frags
 from fraginv.stock.forms import FragsForm, GradeForm, IdsField, PlaceForm
 from fraginv.stock.models import Frag
 from fraginv.stock.queries.frags import frags_with
-from fraginv.stock.views.parts import counted, sent, way_back
+from fraginv.stock.views.parts import counted
 
 View = Callable[[HttpRequest], HttpResponse]
 
