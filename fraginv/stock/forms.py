@@ -6,6 +6,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from fraginv.base.queries.organisation import today
+from fraginv.base.rules.codes import CodeError, read_code
 from fraginv.stock.models import Colony, Rack
 from fraginv.stock.queries.places import quarantine_racks, racks
 from fraginv.stock.queries.varieties import varieties
@@ -46,23 +47,23 @@ class RackField(forms.ModelChoiceField[Rack]):
         return f"{obj.trough.system.name}: {obj}"
 
 
-class IdsField(forms.Field):
-    """Take the ids of the frags that were chosen, from hidden inputs or ticks."""
+class CodesField(forms.Field):
+    """Take the codes of the frags that were chosen, from hidden inputs or ticks."""
 
     widget = forms.MultipleHiddenInput
 
-    def to_python(self, value: Any) -> list[int]:
-        """Read the ids.
+    def to_python(self, value: Any) -> list[str]:
+        """Read the codes.
 
         Raises: ValidationError.
         """
         try:
-            ids = [int(text) for text in value or []]
-        except (TypeError, ValueError) as error:
-            raise ValidationError("Choose frags from the list.") from error
-        if not ids or len(ids) > MOST_FRAGS:
+            codes = [read_code(text) for text in value or []]
+        except CodeError as error:
+            raise ValidationError(error.message) from error
+        if not 1 <= len(codes) <= MOST_FRAGS:
             raise ValidationError(f"Choose from 1 to {MOST_FRAGS} frags.")
-        return ids
+        return codes
 
 
 class CutForm(forms.Form):
@@ -102,7 +103,7 @@ class CutForm(forms.Form):
 class FragsForm(forms.Form):
     """Which frags, and to which page to go back."""
 
-    frag = IdsField(label="Frags")
+    codes = CodesField(label="Frags")
     back = forms.CharField(required=False, widget=forms.HiddenInput, label="Page")
 
 

@@ -56,6 +56,26 @@ def frags_with(frag_ids: Iterable[int]) -> list[Frag]:
     return found
 
 
+def frags_carrying(codes: Iterable[str]) -> list[Frag]:
+    """Return the frags that carry codes, in the order of their ids.
+
+    Raises: NotFound naming the codes that are not frags, or where there is none.
+    Queries: 1.
+    """
+    wanted = set(codes)
+    found = list(
+        Frag.objects.select_related("variety__genus", "colony")
+        .filter(code_id__in=wanted)
+        .order_by("pk")
+    )
+    missing = sorted(wanted - {frag.code_id for frag in found})
+    if missing:
+        raise NotFound(f"Not frags: {', '.join(map(show_code, missing))}.", codes=missing)
+    if not found:
+        raise NotFound("Choose at least one frag.")
+    return found
+
+
 def frag_by_code(code: str) -> Frag:
     """Return the frag or lot that carries a code.
 

@@ -14,9 +14,9 @@ from fraginv.base.models import Person
 from fraginv.base.rules.codes import address_path
 from fraginv.base.web import form_status, person_of, sent, submit, way_back
 from fraginv.stock.actions.changes import grade_frags, mark_healed, place_frags
-from fraginv.stock.forms import FragsForm, GradeForm, IdsField, PlaceForm
+from fraginv.stock.forms import CodesField, FragsForm, GradeForm, PlaceForm
 from fraginv.stock.models import Frag
-from fraginv.stock.queries.frags import frags_with
+from fraginv.stock.queries.frags import frags_carrying
 from fraginv.stock.views.parts import counted
 
 View = Callable[[HttpRequest], HttpResponse]
@@ -37,15 +37,15 @@ def page_for(act: Act) -> View:
     """Return the page that shows the chosen frags, asks for an act and does it."""
 
     def page(request: HttpRequest) -> HttpResponse:
-        frags = frags_with(chosen(request))
+        frags = frags_carrying(chosen(request))
         form = act.form(sent(request), initial=start(request, frags))
 
         def do() -> str:
             asked = dict(form.cleaned_data)
-            back = asked.pop("back")
-            act.do(asked.pop("frag"), asked, person_of(request))
-            own = address_path(frags[0].code_id)
-            return own if len(frags) == 1 else way_back(back, default=own)
+            del asked["codes"]
+            back = way_back(asked.pop("back"), default=address_path(frags[0].code_id))
+            act.do([frag.pk for frag in frags], asked, person_of(request))
+            return back
 
         done = submit(request, form, do)
         if done is not None:
@@ -58,22 +58,22 @@ def page_for(act: Act) -> View:
     return page
 
 
-def chosen(request: HttpRequest) -> list[int]:
-    """Return the ids of the frags that were ticked, or on whose page the button stood.
+def chosen(request: HttpRequest) -> list[str]:
+    """Return the codes of the frags that were ticked, or on whose page the button stood.
 
     Raises: InputError.
     """
     given = request.POST if request.method == "POST" else request.GET
     try:
-        ids: list[int] = IdsField().clean(given.getlist("frag"))
+        codes: list[str] = CodesField().clean(given.getlist("codes"))
     except ValidationError as error:
         raise InputError(" ".join(error.messages)) from error
-    return ids
+    return codes
 
 
 def start(request: HttpRequest, frags: list[Frag]) -> dict[str, Any]:
     """Return what stands in the form at first."""
-    asked = {"frag": [frag.pk for frag in frags], "back": request.GET.get("back", "")}
+    asked = {"codes": [frag.code_id for frag in frags], "back": request.GET.get("back", "")}
     first = frags[0]
     return asked | {"size": first.size, "heads": first.heads, "rack": first.rack_id}
 
