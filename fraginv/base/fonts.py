@@ -11,9 +11,11 @@ import os
 import secrets
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 
 from fontTools import subset
+from fontTools.ttLib import TTFont
 
 from fraginv.base.errors import FraginvError
 
@@ -139,3 +141,21 @@ def cut_face(source: Path, keep: Path) -> Path:
         subset.save_font(font, str(draft), options)
     os.replace(draft, target)
     return target
+
+
+def text_width(text: str, *, face: Path) -> float:
+    """Return how wide a text runs in a cut face, in ems; kerning is left out.
+
+    A letter that the face lacks counts as one em, which few fall-back letters exceed.
+    """
+    widths = advances(face)
+    return sum(widths.get(ord(letter), 1.0) for letter in text)
+
+
+@lru_cache(maxsize=8)
+def advances(face: Path) -> dict[int, float]:
+    """Return the advance of each letter of a face in ems."""
+    with TTFont(face, lazy=True) as font:
+        unit = font["head"].unitsPerEm
+        glyphs = font["hmtx"].metrics
+        return {point: glyphs[name][0] / unit for point, name in font.getBestCmap().items()}

@@ -5,6 +5,7 @@ paper, not with this module, so that everything else works without it and the
 system check can say what is missing.
 """
 
+import atexit
 import contextlib
 import io
 import threading
@@ -18,7 +19,7 @@ from django.conf import settings
 from django.template.loader import render_to_string
 
 from fraginv.base.errors import FraginvError
-from fraginv.base.fonts import paper_faces
+from fraginv.base.fonts import paper_faces, text_width
 
 # Given a page's number (from 0) it returns PDF drawing operators. The unit is one
 # millimetre from the page's top left corner, y grows downwards, the colour is black.
@@ -27,6 +28,8 @@ Finisher = Callable[[int], str]
 
 POINTS_PER_MM = 72 / 25.4
 LOCAL = threading.local()
+# The library's font configuration cleans up after itself, but not once the interpreter ends.
+atexit.register(LOCAL.__dict__.clear)
 
 
 class PaperError(FraginvError):
@@ -55,9 +58,7 @@ def render_pdf(
     Raises: PaperError when Pango is missing or a picture or stylesheet cannot
         be read; FontMissing when no font is installed.
     """
-    problem = import_problem()
-    if problem:
-        raise PaperError(problem)
+    make_sure_of_papers()
     from weasyprint import HTML
     from weasyprint.urls import FatalURLFetchingError
 
@@ -84,6 +85,18 @@ def render_pdf(
     return bytes(pdf)
 
 
+def make_sure_of_papers() -> None:
+    """Refuse to go on where papers cannot be made, before anything is written for one.
+
+    Raises: PaperError when WeasyPrint or Pango is missing; FontMissing when no
+        font is installed.
+    """
+    problem = import_problem()
+    if problem:
+        raise PaperError(problem)
+    faces_at_home(settings.FRAGINV_HOME)
+
+
 @cache
 def import_problem() -> str:
     """Say why WeasyPrint cannot be used, in plain words; empty when it can."""
@@ -104,6 +117,21 @@ def import_problem() -> str:
             " Run .ci/setup, which installs what pyproject.toml lists."
         )
     return ""
+
+
+def paper_width(text: str, *, weight: int) -> float:
+    """Return how wide a text runs in the papers' font, in ems.
+
+    Args: weight 400 or 600.
+    Raises: FontMissing when no font is installed.
+    """
+    return text_width(text, face=faces_at_home(settings.FRAGINV_HOME)[weight])
+
+
+@cache
+def faces_at_home(home: Path) -> dict[int, Path]:
+    """Return the papers' faces; looked for once in a process."""
+    return paper_faces(home)
 
 
 def static_folder() -> Path:
@@ -127,7 +155,7 @@ def house_style() -> tuple[Any, Any]:
     font_config = FontConfiguration()
     faces = "".join(
         f'@font-face {{ font-family: "Paper"; font-weight: {weight}; src: url("{file.as_uri()}") }}'
-        for weight, file in paper_faces(settings.FRAGINV_HOME).items()
+        for weight, file in faces_at_home(settings.FRAGINV_HOME).items()
     )
     stylesheet = CSS(
         string=f'@import url("{source.as_uri()}");\n{faces}',

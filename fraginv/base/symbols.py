@@ -13,6 +13,7 @@ import qrcode
 import zxingcpp
 from qrcode.constants import ERROR_CORRECT_H, ERROR_CORRECT_L, ERROR_CORRECT_M, ERROR_CORRECT_Q
 from qrcode.exceptions import DataOverflowError
+from qrcode.util import BIT_LIMIT_TABLE
 
 from fraginv.base.errors import InputError
 
@@ -121,12 +122,17 @@ def make_symbol(text: str, *, level: str = "Q") -> Symbol:
     return Symbol(text=text, level=level, version=maker.version, rows=rows)
 
 
-def version_needed(text: str, *, level: str = "Q") -> int:
-    """Return the version of the smallest symbol that holds the text.
+def compact_room(version: int, *, level: str = "Q") -> int:
+    """Return how many characters of the compact set a symbol of that version holds.
 
-    Raises: InputError as ``make_symbol`` does.
+    Args: version from 1 to 40.
+    Source: ISO/IEC 18004: 4 bits say the mode, 9, 11 or 13 the length; two
+        characters take 11 bits, an odd one 6.
     """
-    return make_symbol(text, level=level).version
+    length_bits = 9 if version < 10 else 11 if version < 27 else 13
+    bits = BIT_LIMIT_TABLE[LEVELS[level]][version] - 4 - length_bits
+    pairs, rest = divmod(bits, 11)
+    return int(2 * pairs + (1 if rest >= 6 else 0))
 
 
 def read_symbols(

@@ -45,6 +45,9 @@ ACCESS: Mapping[str, Mapping[str, Need]] = {
     "growth:add_photo": {"GET": Right.FILE_PHOTO, "POST": Right.FILE_PHOTO},
     "growth:photo": {"GET": PUBLIC},
     # labels
+    "labels:print": {"GET": Right.PRINT_LABELS, "POST": Right.PRINT_LABELS},
+    "labels:blank": {"GET": Right.PRINT_LABELS, "POST": Right.PRINT_LABELS},
+    "labels:run": {"GET": Right.PRINT_LABELS},
     # ledger
     # trade
     # costs

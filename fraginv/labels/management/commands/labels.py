@@ -1,0 +1,98 @@
+"""``labels CODE… --out FILE``: label sheets as a PDF, true to size."""
+
+import os
+import secrets
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from django.core.management.base import CommandParser
+
+from fraginv.base.commands import Answer, PlainCommand
+from fraginv.base.errors import InputError
+from fraginv.base.rules.codes import show_code
+from fraginv.labels.actions import start_run
+from fraginv.labels.models import PrintRun
+from fraginv.labels.queries import run_codes, run_pdf
+from fraginv.labels.rules.stocks import STOCKS, stock_named
+
+
+class Command(PlainCommand):
+    """Print labels for codes, blank ones, or both, into one file."""
+
+    help = "Makes label sheets as a PDF: for the codes given, and blank ones with --blank."
+
+    def add_options(self, parser: CommandParser) -> None:
+        """Declare codes, blank labels, stock, places to skip, and the file."""
+        parser.add_argument("codes", nargs="*", metavar="CODE", help="such as 7K3-Q9F-N")
+        parser.add_argument("--blank", type=int, metavar="N", help="blank labels to print ahead")
+        parser.add_argument("--stock", default="", metavar="NAME", help=f"{' or '.join(STOCKS)}")
+        parser.add_argument(
+            "--skip", type=int, default=0, metavar="N", help="labels gone from the first sheet"
+        )
+        parser.add_argument("--out", required=True, type=Path, metavar="FILE", help="the PDF")
+
+    def work(self, options: Mapping[str, Any]) -> Answer:
+        """Write down the printing and make the sheets once the file is sure.
+
+        Raises: FraginvError; for bad input neither file nor row is left.
+        """
+        with written_whole(options["out"]) as draft:
+            run = start_run(
+                options["codes"],
+                blank=options["blank"],
+                by=self.acting_person(),
+                stock=options["stock"],
+                skip=options["skip"],
+            )
+            draft.write_bytes(run_pdf(run))
+        return answer_for(run, out=options["out"])
+
+
+@contextmanager
+def written_whole(file: Path) -> Iterator[Path]:
+    """Give a draft beside a file; it takes the file's place at the end, or goes.
+
+    Raises: InputError when there cannot be such a file.
+    """
+    draft = file.with_name(f".{file.name}.{os.getpid()}.{secrets.token_hex(4)}")
+    if file.is_dir():
+        raise InputError(f"{file} is a folder. Name a file for the labels.")
+    try:
+        draft.touch(exist_ok=False)
+    except OSError as error:
+        raise InputError(f"{file} cannot be written: {error.strerror}. Name another.") from error
+    try:
+        yield draft
+        draft.replace(file)
+    except OSError as error:
+        raise InputError(f"{file} cannot be written: {error.strerror}. Name another.") from error
+    finally:
+        draft.unlink(missing_ok=True)
+
+
+def answer_for(run: PrintRun, *, out: Path) -> Answer:
+    """Say what was printed, how large, and where the file lies."""
+    stock = stock_named(run.stock)
+    sheets = stock.place(run.skip + run.count - 1).sheet + 1
+    codes = run_codes(run)
+    lines = [
+        f"{run.count} labels on {sheets} sheets: {stock.title}.",
+        f"Each symbol is {run.symbol_mm} mm wide. Print at true size.",
+    ]
+    if run.ahead:
+        first, last = codes[run.count - run.ahead].pk, codes[-1].pk
+        lines.append(f"Blank: {show_code(first)} to {show_code(last)}.")
+    lines.append(f"The labels are in {out}.")
+    data = {
+        "file": str(out),
+        "run": run.pk,
+        "stock": run.stock,
+        "skip": run.skip,
+        "sheets": sheets,
+        "symbol_mm": str(run.symbol_mm),
+        "codes": [code.pk for code in codes],
+        "blank": [code.pk for code in codes[run.count - run.ahead :]],
+    }
+    return Answer(lines=lines, data=data)
