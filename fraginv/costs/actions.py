@@ -10,6 +10,7 @@ from fraginv.base.actions.keeping import next_number
 from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import Party, Person
 from fraginv.base.queries.organisation import today
+from fraginv.base.rules.columns import read_text
 from fraginv.base.rules.days import month_of
 from fraginv.base.transactions import one_transaction
 from fraginv.costs.models import Bill, BillLine, CostKind
@@ -17,6 +18,8 @@ from fraginv.costs.queries import get_bill
 from fraginv.costs.rules import (
     HALF,
     IMPORTED_SERIES,
+    LONGEST_NOTE,
+    LONGEST_SUPPLIER,
     SERIES,
     BillDraft,
     BillItem,
@@ -93,12 +96,12 @@ def add_bill(
     draft = BillDraft(
         items=tuple(items),
         day=day,
-        supplier=supplier.strip(),
+        supplier=read_text(supplier, longest=LONGEST_SUPPLIER),
         serves=read_serves(serves),
         display_share=display_share,
         settled=read_settled(settled),
         paid_by=paid_by,
-        note=note.strip(),
+        note=read_text(note, longest=LONGEST_NOTE),
     )
     return enter_bills([draft], by=by)
 

@@ -28,7 +28,7 @@ class CostKind(models.Model):
     """A kind of cost, such as electricity; two spellings of one name are one kind."""
 
     name = models.CharField(max_length=LONGEST_KIND)
-    folded = models.CharField(max_length=2 * LONGEST_KIND, unique=True)
+    folded = models.CharField(max_length=3 * LONGEST_KIND, unique=True)
 
     class Meta:
         ordering = ["folded"]

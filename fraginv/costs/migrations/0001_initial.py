@@ -51,7 +51,7 @@ class Migration(migrations.Migration):
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('name', models.CharField(max_length=60)),
-                ('folded', models.CharField(max_length=120, unique=True)),
+                ('folded', models.CharField(max_length=180, unique=True)),
             ],
             options={
                 'ordering': ['folded'],
