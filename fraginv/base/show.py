@@ -5,7 +5,12 @@ from decimal import ROUND_HALF_UP, Decimal
 from zoneinfo import ZoneInfo
 
 from babel.dates import format_date, format_skeleton, format_time
-from babel.numbers import format_currency, format_decimal, format_percent
+from babel.numbers import (
+    format_currency,
+    format_decimal,
+    format_percent,
+    get_currency_symbol,
+)
 
 from fraginv.base.models import Organisation
 from fraginv.base.rules.days import month_bounds
@@ -22,7 +27,15 @@ def show_money(minor: int, organisation: Organisation) -> str:
     Args: ``minor`` in the currency's minor units.
     """
     major = Decimal(minor).scaleb(-exponent(organisation.currency))
-    return format_currency(major, organisation.currency, locale=organisation.locale)
+    text = format_currency(major, organisation.currency, locale=organisation.locale)
+    symbol = get_currency_symbol(organisation.currency, locale=organisation.locale)
+    # CLDR parts a symbol that ends in a letter from the number; Babel leaves that out.
+    return text.replace(symbol, symbol + PLAIN_SPACE) if is_glued(text, symbol) else text
+
+
+def is_glued(text: str, symbol: str) -> bool:
+    """Tell whether a symbol of letters runs into the digits after it."""
+    return symbol[-1].isalpha() and text.partition(symbol)[2][:1].isdigit()
 
 
 def show_day(day: date, organisation: Organisation) -> str:
