@@ -7,8 +7,11 @@ from typing import Any
 import pytest
 from django import forms
 from django.core.paginator import Paginator
+from django.template import RequestContext
 from django.template.loader import render_to_string
 from django.test import RequestFactory
+
+from tests.base.specimen import ENGINE
 
 STAGES = {
     "healing": "healing",
@@ -225,7 +228,8 @@ def test_a_photo_has_words_or_says_that_there_is_none() -> None:
 def test_the_pager_keeps_what_was_asked(number: int, links: dict[str, str]) -> None:
     request = RequestFactory().get("/frags", {"size": "M"})
     page = Paginator(range(25), 10).page(number)
-    drawn = render_to_string("base/components/_pager.html", {"page": page}, request=request)
+    context = RequestContext(request, {"page": page})
+    drawn = ENGINE.get_template("base/components/_pager.html").render(context)
     found = Tags(drawn).found
     assert {a["rel"]: a["href"] for tag, a in found if tag == "a"} == links
 
