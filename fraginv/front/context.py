@@ -1,6 +1,6 @@
 """Where the navigation leads."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.http import HttpRequest
@@ -22,22 +22,33 @@ class Item:
     current: bool = False
 
 
-ITEMS = (Item("Today", "sun", "front:today"),)
+# On a phone the first four that a person may open stand in the bar.
+ITEMS = (
+    Item("Today", "sun", "front:today"),
+    Item("Frags", "sprout", "front:frags", Right.SEE_STOCK),
+    Item("Colonies", "shell", "front:colonies", Right.SEE_STOCK),
+    Item("Labels", "printer", "labels:print", Right.PRINT_LABELS),
+    Item("Places", "map-pin", "stock:places", Right.SEE_STOCK),
+)
 
 
 def navigation(request: HttpRequest) -> dict[str, Any]:
-    """Give the destinations that the person may open.
+    """Give the destinations that the person may open, and the ways in, out and to find.
 
     Queries: none.
     """
+    doors = {"sign_in_url": reverse("front:sign_in"), "sign_out_url": reverse("front:sign_out")}
     person = getattr(request, "user", None)
     if not isinstance(person, Person):
-        return {"navigation": []}
-    return {
+        return doors | {"navigation": []}
+    find_url = reverse("front:find")
+    return doors | {
+        "find_url": find_url,
+        "find_text": request.GET.get("q", "") if request.path == find_url else "",
         "navigation": [
-            Item(item.label, item.icon, item.name, item.right, url, request.path == url)
+            replace(item, url=url, current=request.path == url)
             for item in ITEMS
             if item.right is None or person.can(item.right)
             for url in [reverse(item.name)]
-        ]
+        ],
     }

@@ -1,7 +1,18 @@
 """Addresses of the package ``front``."""
 
-from django.urls import URLPattern
+from django.urls import path, re_path
+
+from fraginv.front.views import code, lists, signing
 
 app_name = "front"
 
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("", lists.today, name="today"),
+    path("sign-in", signing.sign_in, name="sign_in"),
+    path("sign-out", signing.sign_out, name="sign_out"),
+    path("frags", lists.frags, name="frags"),
+    path("colonies", lists.colonies, name="colonies"),
+    path("cuttings/<int:cutting_id>", lists.cutting, name="cutting"),
+    path("find", lists.search, name="find"),
+    re_path(r"^[Tt]/(?P<text>[^/]{1,60})/?$", code.code_page, name="code"),
+]

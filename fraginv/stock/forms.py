@@ -1,6 +1,6 @@
 """What is asked of a crew member; what is allowed is for the actions to say."""
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -39,7 +39,13 @@ def prose(label: str, *, help_text: str = "") -> forms.CharField:
     )
 
 
-class RackField(forms.ModelChoiceField[Rack]):
+if TYPE_CHECKING:
+    RackChoice = forms.ModelChoiceField[Rack]
+else:
+    RackChoice = forms.ModelChoiceField
+
+
+class RackField(RackChoice):
     """Offer the racks in the order in which one walks past them."""
 
     def label_from_instance(self, obj: Rack) -> str:

@@ -6,9 +6,11 @@ from typing import Any
 
 from django.db.models import F
 
+from fraginv.base import clock
 from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import Person
 from fraginv.base.transactions import one_transaction
+from fraginv.stock.actions.claims import end_run_out
 from fraginv.stock.actions.log import When, event, when
 from fraginv.stock.models import Frag, FragEvent, Rack
 from fraginv.stock.queries.frags import frags_with, state_of
@@ -146,13 +148,14 @@ def note_photo(frag_id: int, *, photo_id: int, by: Person) -> None:
 
 @one_transaction
 def record_loss(frag_id: int, *, pieces: int, cause: str, by: Person, note: str = "") -> None:
-    """Write off pieces of a frag with their cause.
+    """Write off pieces of a frag with their cause; holds that have run out are ended first.
 
     Raises: InputError for an unknown cause or number; Conflict for more
         pieces than are free.
     """
     if cause not in CAUSES:
         raise InputError("Choose a cause from the list; unknown is one of them.")
+    end_run_out(frag_id, now=clock.now())
     (frag,) = frags_with([frag_id])
     if not 1 <= pieces <= frag.free:
         raise InputError(

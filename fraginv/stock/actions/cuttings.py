@@ -46,7 +46,7 @@ def cut_colony(
     check_medium(medium)
     check_day(moment.day, today=today(), earliest=colony.acquired_on)
     refuse_uncuttable(colony)
-    check_rest(
+    reason = check_rest(
         moment.day,
         last_cut=colony.last_cut_on,
         rest_days=colony.rest_days,
@@ -61,7 +61,7 @@ def cut_colony(
         lost=lost,
         medium=medium,
         as_lot=lot,
-        despite_rest=despite_rest.strip(),
+        despite_rest=reason,
         by=by,
         recorded_at=when().at,
     )

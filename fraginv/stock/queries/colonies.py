@@ -41,6 +41,23 @@ def colonies() -> QuerySet[Colony]:
     )
 
 
+def colony_list(*, text: str = "", most: int) -> list[Colony]:
+    """Return colonies with ``living``, how many living frags each has, by the variety's name.
+
+    Args: ``text`` is part of the variety's, genus' or species' name; ``most`` are returned.
+    Queries: 1.
+    """
+    wanted = (
+        Q(variety__name__icontains=text)
+        | Q(variety__genus__name__icontains=text)
+        | Q(variety__species__icontains=text)
+    )
+    living = Count("frags", filter=Q(frags__pieces__gte=1))
+    return list(
+        colonies().filter(wanted).annotate(living=living).order_by("variety__name", "pk")[:most]
+    )
+
+
 def cuttings_of(colony: Colony) -> QuerySet[Cutting]:
     """Return a colony's cuttings, the latest first, with how many frags still live.
 

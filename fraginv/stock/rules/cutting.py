@@ -40,17 +40,25 @@ def rests_until(last_cut: date | None, *, rest_days: int) -> date | None:
     return None if last_cut is None else last_cut + timedelta(days=rest_days)
 
 
-def check_rest(day: date, *, last_cut: date | None, rest_days: int, despite_rest: str = "") -> None:
+def is_resting(day: date, *, last_cut: date | None, rest_days: int) -> bool:
+    """Tell whether a colony rests on a day; a second cutting on the same day is one sitting."""
+    until = rests_until(last_cut, rest_days=rest_days)
+    return until is not None and last_cut is not None and last_cut < day < until
+
+
+def check_rest(day: date, *, last_cut: date | None, rest_days: int, despite_rest: str = "") -> str:
     """Refuse to cut a colony under rest unless a reason is given.
 
+    Returns: the reason where the colony rests, else nothing.
     Raises: Conflict.
     """
+    if not is_resting(day, last_cut=last_cut, rest_days=rest_days):
+        return ""
+    if despite_rest.strip():
+        return despite_rest.strip()
     until = rests_until(last_cut, rest_days=rest_days)
-    if until is not None and last_cut is not None and last_cut <= day < until:
-        if despite_rest.strip():
-            return
-        raise Conflict(
-            f"This colony was cut on {last_cut.isoformat()} and rests until "
-            f"{until.isoformat()}. Wait, or write down why it is cut all the same.",
-            until=until,
-        )
+    raise Conflict(
+        f"This colony was cut on {last_cut} and rests until {until}. "
+        "Wait, or write down why it is cut all the same.",
+        until=until,
+    )

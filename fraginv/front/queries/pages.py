@@ -1,0 +1,168 @@
+"""What the crew's pages of a frag, a colony, a rack and a cutting show."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from fraginv.base.models import Person
+from fraginv.base.queries.organisation import today
+from fraginv.base.rules.cautions import Caution
+from fraginv.base.rules.roles import Right
+from fraginv.front.queries.rows import FragRow, flags_of, listed, resting_until, rows_of
+from fraginv.front.rules.log import SOMEBODY, Names, describe
+from fraginv.front.rules.words import age_words
+from fraginv.growth.models import Photo
+from fraginv.growth.queries import photos_of
+from fraginv.stock.models import Claim, Colony, Cutting, Frag, FragEvent, Rack
+from fraginv.stock.queries.cautions import paper_cautions, poison_cautions
+from fraginv.stock.queries.colonies import cuttings_of
+from fraginv.stock.queries.frags import events_of, not_for_sale, open_holds
+from fraginv.stock.queries.places import racks
+from fraginv.trade.queries.prices import get_kind, prices_for
+from fraginv.trade.rules.prices import Chosen
+
+SHOWN = 40
+PHOTOS = 6
+CUTTINGS = 12
+
+
+@dataclass(frozen=True)
+class LogLine:
+    """One thing that happened to a frag, in words."""
+
+    at: datetime
+    text: str
+    by: str
+
+
+@dataclass(frozen=True)
+class Hold:
+    """One hold that is alive, for whom as far as the reader may know."""
+
+    claim: Claim
+    holder: str
+
+
+@dataclass(frozen=True)
+class FragPage:
+    """All that the crew sees of a frag."""
+
+    frag: Frag
+    age: str
+    free: int
+    flags: Sequence[str]
+    not_for_sale: str
+    holds: Sequence[Hold]
+    photos: Sequence[Photo]
+    log: Sequence[LogLine]
+    price: Chosen | None
+
+
+@dataclass(frozen=True)
+class ColonyPage:
+    """All that the crew sees of a colony."""
+
+    colony: Colony
+    rests_until: date | None
+    cautions: Sequence[Caution]
+    cuttings: Sequence[Cutting]
+    frags: Sequence[FragRow]
+    photos: Sequence[Photo]
+
+
+@dataclass(frozen=True)
+class FragsPage:
+    """A rack or a cutting with its frags."""
+
+    rows: Sequence[FragRow]
+    pieces: int
+
+
+def frag_page(frag: Frag, *, reader: Person) -> FragPage:
+    """Return what a person may see of a frag that was read by its code.
+
+    Queries: 3, 1 each for racks and claims that the log names, 2 for the price.
+    """
+    events = list(events_of(frag))
+    holds = list(open_holds([frag.pk]))
+    free = frag.pieces - sum(hold.pieces for hold in holds)
+    sees_customers = reader.can(Right.SEE_CUSTOMERS)
+    names = names_in(events, sees_customers=sees_customers)
+    return FragPage(
+        frag=frag,
+        age=age_words(frag.cut_on, today=today()),
+        free=free,
+        flags=flags_of(frag, free=free),
+        not_for_sale=not_for_sale(frag),
+        holds=[Hold(hold, hold.holder if sees_customers else SOMEBODY) for hold in holds],
+        photos=list(photos_of(frag)[:PHOTOS]),
+        log=[log_line(event, names) for event in events],
+        price=retail_price(frag) if reader.can(Right.SEE_PRICES) else None,
+    )
+
+
+def log_line(event: FragEvent, names: Names) -> LogLine:
+    """Put an event into words."""
+    return LogLine(event.at, describe(event.kind, event.body, names=names), event.by.name)
+
+
+def names_in(events: Iterable[FragEvent], *, sees_customers: bool) -> Names:
+    """Return the names of what events hold ids of.
+
+    Queries: 1 where racks are named, and 1 where claims are and the reader may know whose.
+    """
+    bodies = [event.body for event in events]
+    rack_ids = {body["rack"] for body in bodies if body.get("rack")}
+    claim_ids = {body["claim"] for body in bodies if body.get("claim") and sees_customers}
+    claims = Claim.objects.select_related("party").filter(pk__in=claim_ids) if claim_ids else []
+    named = racks().filter(pk__in=rack_ids) if rack_ids else []
+    return Names(
+        racks={rack.pk: str(rack) for rack in named},
+        holders={claim.pk: claim.holder for claim in claims},
+    )
+
+
+def retail_price(frag: Frag) -> Chosen | None:
+    """Return what a visitor would pay for one piece, without tax, where there is a price.
+
+    Queries: 2.
+    """
+    return prices_for(get_kind(), day=today()).find(frag)
+
+
+def colony_page(colony: Colony) -> ColonyPage:
+    """Return what the crew sees of a colony that was read by its code.
+
+    Queries: 3, and those of ``paper_cautions``.
+    """
+    genus = colony.variety.genus
+    papers = paper_cautions(genus, species=colony.variety.species)
+    living = listed().filter(colony=colony, pieces__gte=1)
+    return ColonyPage(
+        colony=colony,
+        rests_until=resting_until(colony),
+        cautions=[*poison_cautions(genus), *papers],
+        cuttings=list(cuttings_of(colony)[:CUTTINGS]),
+        frags=rows_of(living[:SHOWN]),
+        photos=list(photos_of(colony)[:PHOTOS]),
+    )
+
+
+def rack_page(rack: Rack) -> FragsPage:
+    """Return the frags that stand in a rack, by their holes.
+
+    Queries: 1.
+    """
+    rows = rows_of(
+        listed().filter(rack=rack, pieces__gte=1).order_by("hole_row", "hole_column", "pk")
+    )
+    return FragsPage(rows, sum(row.frag.pieces for row in rows))
+
+
+def cutting_page(cutting: Cutting) -> FragsPage:
+    """Return all frags of a cutting, in the order of their labels.
+
+    Queries: 1.
+    """
+    rows = rows_of(listed().filter(cutting=cutting).order_by("pk"))
+    return FragsPage(rows, sum(row.frag.pieces for row in rows))

@@ -1,0 +1,57 @@
+"""What a visitor sees: never costs, shop prices, customers, papers or positions."""
+
+from dataclasses import dataclass
+
+from fraginv.base.queries.organisation import today
+from fraginv.front.queries.pages import retail_price
+from fraginv.front.rules.words import age_words, availability, is_offered
+from fraginv.growth.models import Photo
+from fraginv.growth.queries import photo_for_variety, photos_for_visitors
+from fraginv.stock.models import Colony, Frag, Variety
+from fraginv.stock.queries.frags import open_holds, standing_of
+from fraginv.stock.rules.stages import SIZES
+from fraginv.trade.rules.prices import Chosen
+
+
+@dataclass(frozen=True)
+class PublicFrag:
+    """What may be read on the page that a label opens."""
+
+    code: str
+    variety: Variety
+    age: str
+    was_cut_here: bool
+    size: str
+    heads: int | None
+    availability: str
+    photo: Photo | None
+    price: Chosen | None
+
+
+def public_frag(frag: Frag) -> PublicFrag:
+    """Return what a visitor may read of a frag that was read by its code.
+
+    Queries: 2, 1 more where the frag has no picture of its own, 2 more for a price.
+    """
+    standing = standing_of(frag)
+    held = sum(hold.pieces for hold in open_holds([frag.pk]))
+    own = photos_for_visitors(frag).first()
+    return PublicFrag(
+        code=frag.code_id,
+        variety=frag.variety,
+        age=age_words(frag.cut_on, today=today()),
+        was_cut_here=frag.cutting_id is not None,
+        size=SIZES.get(frag.size, ""),
+        heads=frag.heads,
+        availability=availability(standing, free=frag.pieces - held),
+        photo=own or photo_for_variety(frag.variety),
+        price=retail_price(frag) if is_offered(standing) else None,
+    )
+
+
+def public_photo(colony: Colony) -> Photo | None:
+    """Return the picture of a colony that a visitor may see.
+
+    Queries: 1 or 2.
+    """
+    return photos_for_visitors(colony).first() or photo_for_variety(colony.variety)

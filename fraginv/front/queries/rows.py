@@ -1,0 +1,117 @@
+"""Frags as they stand in lists."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date
+
+from django.db.models import Q, QuerySet
+
+from fraginv.base.queries.organisation import today
+from fraginv.stock.models import Colony, Frag
+from fraginv.stock.queries.colonies import colony_list
+from fraginv.stock.queries.frags import free_now
+from fraginv.stock.rules.cutting import rests_until
+from fraginv.stock.rules.stages import LIVING
+
+PAGE = 40
+
+
+@dataclass(frozen=True)
+class FragRow:
+    """One frag in a list, with what holds beside its stage."""
+
+    frag: Frag
+    free: int
+    flags: list[str] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class FragList:
+    """One page of frags; ``after`` leads to the next one, None on the last."""
+
+    rows: list[FragRow]
+    after: int | None
+
+
+def flags_of(frag: Frag, *, free: int) -> list[str]:
+    """Name what holds beside a frag's stage.
+
+    Args: ``free`` pieces that nobody has at this moment.
+    """
+    barred = frag.colony is not None and bool(frag.colony.barred_because)
+    told = {
+        "held": free < frag.pieces,
+        "apart": frag.apart,
+        "quarantined": frag.quarantined,
+        "kept": frag.kept_back,
+        "barred": barred,
+    }
+    return [flag for flag, holds in told.items() if holds]
+
+
+def rows_of(frags: Iterable[Frag]) -> list[FragRow]:
+    """Return rows of frags that were read by ``listed``."""
+    return [
+        FragRow(frag, free, flags_of(frag, free=free))
+        for frag in frags
+        for free in [getattr(frag, "free_now", frag.free)]
+    ]
+
+
+def listed() -> QuerySet[Frag]:
+    """Return frags with all that a list shows, the latest first.
+
+    Queries: none until it is read, then 1.
+    """
+    return (
+        Frag.objects.select_related("variety", "colony", "rack__trough")
+        .annotate(free_now=free_now())
+        .order_by("-pk")
+    )
+
+
+def frag_list(
+    *, stage: str = "", variety: int | None = None, text: str = "", after: int | None = None
+) -> FragList:
+    """Return a page of frags: of a stage or all living ones, of a variety, with a text.
+
+    Args: ``text`` is part of a variety's name, or of a code.
+    Queries: 1.
+    """
+    frags = listed().filter(stage__in=[stage] if stage else sorted(LIVING))
+    if variety is not None:
+        frags = frags.filter(variety=variety)
+    if text:
+        code = "".join(text.upper().split()).replace("-", "")
+        frags = frags.filter(Q(variety__name__icontains=text) | Q(code_id__contains=code))
+    if after is not None:
+        frags = frags.filter(pk__lt=after)
+    found = list(frags[: PAGE + 1])
+    more = len(found) > PAGE
+    return FragList(rows_of(found[:PAGE]), found[PAGE - 1].pk if more else None)
+
+
+@dataclass(frozen=True)
+class ColonyRow:
+    """One colony in a list; ``rests_until`` only while it rests."""
+
+    colony: Colony
+    living: int
+    rests_until: date | None
+
+
+def resting_until(colony: Colony) -> date | None:
+    """Return the day on which a colony may be cut again, or None where it may be now."""
+    until = rests_until(colony.last_cut_on, rest_days=colony.rest_days)
+    return until if until is not None and today() < until else None
+
+
+def colony_rows(*, text: str, most: int) -> list[ColonyRow]:
+    """Return colonies by the variety's name, with how many living frags each has.
+
+    Queries: 1.
+    """
+    return [
+        ColonyRow(colony, getattr(colony, "living", 0), resting_until(colony))
+        for colony in colony_list(text=text, most=most)
+    ]

@@ -1,0 +1,107 @@
+"""The page that a label opens: one for the crew, another for visitors."""
+
+from collections.abc import Callable, Mapping
+
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import render
+from django.urls import reverse
+
+from fraginv.base.errors import NotFound
+from fraginv.base.models import Code, Person
+from fraginv.base.queries.codes import get_code
+from fraginv.base.rules.codes import read_code, show_code
+from fraginv.base.rules.roles import Right
+from fraginv.base.web import person_of
+from fraginv.front.queries.pages import colony_page, frag_page, rack_page
+from fraginv.front.queries.public import public_frag, public_photo
+from fraginv.front.views.steps import steps_for
+from fraginv.stock.queries.colonies import colony_by_code
+from fraginv.stock.queries.frags import frag_by_code
+from fraginv.stock.queries.places import rack_by_code
+
+Page = Callable[[HttpRequest, str], HttpResponse]
+
+
+def code_page(request: HttpRequest, text: str) -> HttpResponse:
+    """Show what carries a code, as far as the reader may see it.
+
+    Raises: CodeError for a mistyped code; NotFound for one that is not ours.
+    """
+    code = get_code(read_code(text))
+    person = request.user
+    is_crew = isinstance(person, Person) and person.can(Right.SEE_STOCK)
+    pages = CREW if is_crew else VISITORS
+    return pages.get(code.kind, nothing_here)(request, code.code)
+
+
+def frag_for_crew(request: HttpRequest, code: str) -> HttpResponse:
+    """Show a frag with what can be done next."""
+    page = frag_page(frag_by_code(code), reader=person_of(request))
+    shown = {"page": page, "frag": page.frag, "steps": steps_for(page, person_of(request))}
+    return render(request, "front/frag_detail.html", shown)
+
+
+def colony_for_crew(request: HttpRequest, code: str) -> HttpResponse:
+    """Show a colony; straight after a cutting go to what was cut."""
+    just_cut = request.GET.get("cutting", "")
+    if just_cut.isascii() and just_cut.isdigit() and len(just_cut) < 10:
+        return HttpResponseRedirect(reverse("front:cutting", args=[int(just_cut)]))
+    page = colony_page(colony_by_code(code))
+    return render(request, "front/colony_detail.html", {"page": page, "colony": page.colony})
+
+
+def rack_for_crew(request: HttpRequest, code: str) -> HttpResponse:
+    """Show what stands in a rack."""
+    rack = rack_by_code(code)
+    shown = {"rack": rack, "page": rack_page(rack), "back": request.get_full_path()}
+    return render(request, "front/rack_detail.html", shown)
+
+
+def blank_for_crew(request: HttpRequest, code: str) -> HttpResponse:
+    """Say that a printed label is not in use yet, and offer to cut with it."""
+    return render(request, "front/code_blank.html", {"code": code})
+
+
+def frag_for_visitors(request: HttpRequest, code: str) -> HttpResponse:
+    """Show a visitor what a piece is, how old, what it needs and what it costs."""
+    return render(request, "front/frag_public.html", {"page": public_frag(frag_by_code(code))})
+
+
+def colony_for_visitors(request: HttpRequest, code: str) -> HttpResponse:
+    """Show a visitor what a mother colony is."""
+    colony = colony_by_code(code)
+    shown = {"variety": colony.variety, "photo": public_photo(colony), "code": code}
+    return render(request, "front/colony_public.html", shown)
+
+
+def rack_for_visitors(request: HttpRequest, code: str) -> HttpResponse:
+    """Send a visitor to the pieces' own labels.
+
+    Raises: NotFound.
+    """
+    raise NotFound("This label marks a place for the crew. Scan the label of a piece instead.")
+
+
+def nothing_here(request: HttpRequest, code: str) -> HttpResponse:
+    """Say that nothing carries the code yet.
+
+    Raises: NotFound.
+    """
+    raise NotFound(
+        f"{show_code(code)} is not in use yet: its label was printed ahead. "
+        "Ask one of the crew about the piece that it stands at.",
+        code=code,
+    )
+
+
+CREW: Mapping[str, Page] = {
+    Code.Kind.FRAG: frag_for_crew,
+    Code.Kind.COLONY: colony_for_crew,
+    Code.Kind.RACK: rack_for_crew,
+    Code.Kind.BLANK: blank_for_crew,
+}
+VISITORS: Mapping[str, Page] = {
+    Code.Kind.FRAG: frag_for_visitors,
+    Code.Kind.COLONY: colony_for_visitors,
+    Code.Kind.RACK: rack_for_visitors,
+}

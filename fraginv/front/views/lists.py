@@ -1,0 +1,67 @@
+"""The first page, the lists, and finding."""
+
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import render
+from django.urls import reverse
+
+from fraginv.front.forms import FragFilterForm
+from fraginv.front.queries.find import find
+from fraginv.front.queries.pages import cutting_page
+from fraginv.front.queries.rows import colony_rows, frag_list
+from fraginv.front.queries.today import today_page
+from fraginv.stock.queries.colonies import get_cutting
+from fraginv.stock.queries.varieties import get_variety
+from fraginv.stock.rules.stages import LIVING
+
+SHOWN_COLONIES = 200
+
+
+def today(request: HttpRequest) -> HttpResponse:
+    """Show what matters now."""
+    return render(request, "front/today.html", {"page": today_page()})
+
+
+def frags(request: HttpRequest) -> HttpResponse:
+    """List frags by stage, variety or text."""
+    form = FragFilterForm(request.GET)
+    form.is_valid()
+    asked = form.cleaned_data
+    stage, text, number = asked.get("stage", ""), asked.get("q", ""), asked.get("variety")
+    variety = get_variety(number) if number else None
+    page = {
+        "list": frag_list(stage=stage, variety=number, text=text, after=asked.get("after")),
+        "stage": stage,
+        "stages": ["healing", "growing", "ready", "sold", "lost"],
+        "text": text,
+        "variety": variety,
+        "choosing": stage in LIVING or not stage,
+        "back": request.get_full_path(),
+    }
+    return render(request, "front/frag_list.html", page)
+
+
+def colonies(request: HttpRequest) -> HttpResponse:
+    """List colonies; with ``?first=`` a printed label is on its way to a cutting."""
+    text = " ".join(request.GET.get("q", "").split())
+    found = colony_rows(text=text, most=SHOWN_COLONIES)
+    page = {"rows": found, "text": text, "first": request.GET.get("first", "")[:20]}
+    return render(request, "front/colony_list.html", page)
+
+
+def cutting(request: HttpRequest, cutting_id: int) -> HttpResponse:
+    """Show a cutting and its frags."""
+    found = get_cutting(cutting_id)
+    page = {"cutting": found, "page": cutting_page(found), "back": request.get_full_path()}
+    return render(request, "front/cutting_detail.html", page)
+
+
+def search(request: HttpRequest) -> HttpResponse:
+    """Go to what a text means, or list what it may mean."""
+    text = request.GET.get("q", "").strip()[:200]
+    found = find(text) if text else None
+    if found is not None and found.path:
+        return HttpResponseRedirect(found.path)
+    if found is not None and len(found.varieties) == 1 and not (found.frags or found.racks):
+        return HttpResponseRedirect(f"{reverse('front:frags')}?variety={found.varieties[0].pk}")
+    status = 404 if found is not None and found.is_empty else 200
+    return render(request, "front/find.html", {"found": found, "text": text}, status=status)

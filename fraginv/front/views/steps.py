@@ -1,0 +1,142 @@
+"""What can be done next with a frag, as buttons."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from urllib.parse import urlencode
+
+from django.urls import reverse
+
+from fraginv.base.models import Person
+from fraginv.base.rules.roles import Right
+from fraginv.front.queries.pages import FragPage
+from fraginv.stock.rules.stages import LIVING, Stage
+
+
+@dataclass(frozen=True)
+class Step:
+    """One button: words, icon, where it leads; ``style`` is primary, danger or nothing."""
+
+    label: str
+    icon: str
+    url: str
+    style: str = ""
+
+
+@dataclass(frozen=True)
+class Offer:
+    """A step that some may take with some frags."""
+
+    right: Right
+    applies: Callable[[FragPage], bool]
+    label: str
+    icon: str
+    name: str
+    by_query: bool = False
+    more: str = ""
+    style: str = ""
+
+
+def is_living(page: FragPage) -> bool:
+    """Tell whether the frag is in the troughs."""
+    return page.frag.stage in LIVING
+
+
+def is_away(page: FragPage) -> bool:
+    """Tell whether the frag is set apart or in quarantine."""
+    return is_living(page) and (page.frag.apart or page.frag.quarantined)
+
+
+OFFERS = (
+    Offer(
+        Right.GRADE,
+        lambda page: page.frag.stage == Stage.HEALING,
+        "Healed",
+        "heart-pulse",
+        "stock:healed",
+        by_query=True,
+        style="primary",
+    ),
+    Offer(
+        Right.GRADE,
+        lambda page: page.frag.stage == Stage.GROWING,
+        "Grade ready",
+        "ruler",
+        "stock:grade",
+        by_query=True,
+        style="primary",
+    ),
+    Offer(
+        Right.GRADE,
+        lambda page: page.frag.stage in {Stage.HEALING, Stage.READY},
+        "Grade",
+        "ruler",
+        "stock:grade",
+        by_query=True,
+    ),
+    Offer(Right.FILE_PHOTO, is_living, "Photo", "camera", "growth:add_photo"),
+    Offer(
+        Right.PRINT_LABELS,
+        is_living,
+        "Label",
+        "printer",
+        "labels:print",
+        by_query=True,
+    ),
+    Offer(Right.PLACE, is_living, "Place", "map-pin", "stock:place", by_query=True),
+    Offer(Right.GRADE, is_away, "Release", "undo-2", "stock:release"),
+    Offer(
+        Right.GRADE,
+        lambda page: is_living(page) and not page.frag.apart,
+        "Set apart",
+        "split",
+        "stock:set_apart",
+    ),
+    Offer(
+        Right.GRADE,
+        lambda page: is_living(page) and not page.frag.quarantined,
+        "Quarantine",
+        "shield-alert",
+        "stock:quarantine",
+    ),
+    Offer(
+        Right.GRADE,
+        lambda page: is_living(page) and not page.frag.kept_back,
+        "Keep back",
+        "bookmark",
+        "stock:keep_back",
+        more="kept=yes",
+    ),
+    Offer(
+        Right.GRADE,
+        lambda page: is_living(page) and page.frag.kept_back,
+        "No longer kept back",
+        "bookmark-x",
+        "stock:keep_back",
+        more="kept=no",
+    ),
+    Offer(
+        Right.RECORD_LOSS,
+        lambda page: is_living(page) and page.free >= 1,
+        "Record a loss",
+        "circle-x",
+        "stock:lose",
+        style="danger",
+    ),
+)
+
+
+def steps_for(page: FragPage, person: Person) -> list[Step]:
+    """Return the buttons that a person may press on a frag's page, the most likely first."""
+    return [
+        Step(offer.label, offer.icon, url_of(offer, page.frag.code_id), offer.style)
+        for offer in OFFERS
+        if person.can(offer.right) and offer.applies(page)
+    ]
+
+
+def url_of(offer: Offer, code: str) -> str:
+    """Return where a button leads."""
+    if offer.by_query:
+        return f"{reverse(offer.name)}?{urlencode({'codes': code})}"
+    query = f"?{offer.more}" if offer.more else ""
+    return f"{reverse(offer.name, args=[code])}{query}"
