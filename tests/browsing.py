@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Literal
 
 from axe_playwright_python.sync_playwright import Axe
+from django.db import connections
 from playwright.sync_api import Browser, Page, sync_playwright
 
 from fraginv.base.rules.roles import Role
@@ -33,18 +34,23 @@ THEMES: tuple[Literal["light"], Literal["dark"]] = ("light", "dark")
 def launched() -> Iterator[Browser]:
     """Run Chromium without a window.
 
-    Playwright's loop counts as running in this thread for as long as it is
-    open, so Django would refuse every query of the test's own; nothing here
-    is asynchronous, and Django is told so for that time.
+    While Playwright is open its loop counts as running in this thread, though
+    nothing here is asynchronous. Django would then refuse the test's own
+    queries and keep a second set of connections, blind to what the first one
+    has not committed; so it is told that queries are safe, and both sets hold
+    the same connections.
 
     Raises: RuntimeError where no Chromium is installed.
     """
     program = next(filter(None, map(shutil.which, PROGRAMS)), None)
     if program is None:
         raise RuntimeError("Browser tests need Chromium: run `.ci/setup test`.")
+    shared = {alias: connections[alias] for alias in connections}
     os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
     try:
         with sync_playwright() as playwright:
+            for alias, connection in shared.items():
+                connections[alias] = connection
             browser = playwright.chromium.launch(executable_path=program, args=list(FLAGS))
             yield browser
             browser.close()

@@ -4,8 +4,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from django.db import connection
 from playwright.sync_api import Browser, Page
 
+from fraginv.base.models import Organisation
 from tests.browsing import PHONE, assert_accessible, assert_fits, shoot
 
 GOOD = """<!doctype html><html lang="en"><title>Frags</title>
@@ -21,6 +23,14 @@ def page(browser: Browser) -> Iterator[Page]:
     page.set_content(GOOD)
     yield page
     page.close()
+
+
+def test_a_browser_started_in_a_test_leaves_its_rows_in_sight(
+    organisation: Organisation, request: pytest.FixtureRequest
+) -> None:
+    request.getfixturevalue("browser")
+    assert Organisation.objects.get() == organisation
+    assert connection.in_atomic_block
 
 
 @pytest.mark.parametrize(
