@@ -7,7 +7,7 @@ import pytest
 
 from tests.house.tree import TEMPLATES, Module, assert_none, module, modules, relative
 
-SAYS = {"rules", "actions", "queries", "models"}
+SAYS = {"rules", "actions", "loading", "queries", "models"}
 NO_VERB_ENDING = re.compile(r"(ss|us)$")
 
 

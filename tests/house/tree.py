@@ -10,7 +10,7 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 HOUSE = ROOT / "fraginv"
 TEMPLATES = ROOT / "templates"
 STATIC = ROOT / "static"
-ROOMS = ("rules", "models", "queries", "actions", "forms", "views", "urls", "admin")
+ROOMS = ("rules", "models", "queries", "actions", "loading", "forms", "views", "urls", "admin")
 
 
 @dataclass(frozen=True)
