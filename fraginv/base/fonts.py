@@ -77,13 +77,14 @@ FAMILIES = (
 )
 
 
-def installed_faces(folders: Sequence[Path] = FOLDERS) -> dict[int, Path]:
+def installed_faces(folders: Sequence[Path] | None = None) -> dict[int, Path]:
     """Return the files of the first family that is complete, by weight.
 
+    Args: the folders to look in; where systems keep fonts when left out.
     Raises: FontMissing when there is none.
     """
     for family in FAMILIES:
-        files = {weight: find_file(names, folders) for weight, names in family.faces}
+        files = {weight: find_file(names, folders or FOLDERS) for weight, names in family.faces}
         if all(files.values()):
             return {weight: file for weight, file in files.items() if file}
     names = " or ".join(family.name for family in FAMILIES)
@@ -94,7 +95,7 @@ def installed_faces(folders: Sequence[Path] = FOLDERS) -> dict[int, Path]:
     )
 
 
-def find_file(names: Sequence[str], folders: Sequence[Path] = FOLDERS) -> Path | None:
+def find_file(names: Sequence[str], folders: Sequence[Path]) -> Path | None:
     """Return the first file with one of these names under the folders, or None."""
     for folder in folders:
         for name in names:
@@ -103,14 +104,14 @@ def find_file(names: Sequence[str], folders: Sequence[Path] = FOLDERS) -> Path |
     return None
 
 
-def paper_faces(home: Path, folders: Sequence[Path] = FOLDERS) -> dict[int, Path]:
+def paper_faces(home: Path) -> dict[int, Path]:
     """Return the cut faces by weight; make those that are not there yet.
 
     Raises: FontMissing when no family is installed; OSError when the home
         cannot be written.
     """
     keep = home / "fonts"
-    return {weight: cut_face(file, keep) for weight, file in installed_faces(folders).items()}
+    return {weight: cut_face(file, keep) for weight, file in installed_faces().items()}
 
 
 def cut_face(source: Path, keep: Path) -> Path:

@@ -85,7 +85,9 @@ def check_count(codes: int, *, blank: int | None) -> None:
     """
     if blank is not None and not 1 <= blank <= MOST_LABELS:
         raise InputError(f"{blank} blank labels at once: ask for 1 to {MOST_LABELS:,}.")
-    if not 1 <= codes + (blank or 0) <= MOST_LABELS:
+    if not codes and not blank:
+        raise InputError("No labels were asked for. Give a code, or ask for blank labels.")
+    if codes + (blank or 0) > MOST_LABELS:
         raise InputError(f"{codes + (blank or 0)} labels at once: ask for 1 to {MOST_LABELS:,}.")
 
 
