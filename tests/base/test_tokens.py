@@ -157,7 +157,7 @@ def screens() -> list[Path]:
     return [
         file
         for file in sorted(TEMPLATES.rglob("*.html"))
-        if not file.name.startswith("paper_") and file.name != "layout_paper.html"
+        if not file.name.startswith(("paper_", "_paper_")) and file.name != "layout_paper.html"
     ]
 
 
