@@ -8,6 +8,8 @@ and a home in it.
 import atexit
 import os
 import shutil
+import signal
+import sys
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
@@ -53,6 +55,7 @@ def prepare_run(engine: str | None) -> None:
         server = Server(folder / "pg")
         server.start()
         atexit.register(server.stop)
+        signal.signal(signal.SIGTERM, lambda *_: sys.exit(143))  # so that the server ends too
         os.environ["DATABASE_URL"] = server.url
 
 

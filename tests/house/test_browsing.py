@@ -8,7 +8,8 @@ from django.db import connection
 from playwright.sync_api import Browser, Page
 
 from fraginv.base.models import Organisation
-from tests.browsing import PHONE, assert_accessible, assert_fits, shoot
+from fraginv.base.rules.roles import Role
+from tests.browsing import PHONE, assert_accessible, assert_fits, shoot, sign_in
 
 GOOD = """<!doctype html><html lang="en"><title>Frags</title>
 <main><h1>Frags</h1><label>Pieces <input name="pieces"></label></main></html>"""
@@ -73,3 +74,13 @@ def test_pictures_show_both_widths_and_themes(page: Page, tmp_path: Path) -> Non
     pictures = [file.read_bytes() for file in files]
     assert all(picture.startswith(PNG) for picture in pictures)
     assert len(set(pictures)) == 4
+
+
+def test_a_person_signs_in_by_the_form(live_page: Page, desk_page: Page) -> None:
+    for page in (live_page, desk_page):
+        page.goto("/sign-in")
+        assert_accessible(page)
+        assert_fits(page)
+        sign_in(page, Role.GROWER)
+        assert_accessible(page)
+        assert_fits(page)
