@@ -1,0 +1,22 @@
+"""Everything that ``verify`` compares, package by package."""
+
+from collections.abc import Iterator
+
+from fraginv.base.rules.differences import Difference
+from fraginv.costs.queries import cost_differences
+from fraginv.growth.queries import photo_differences
+from fraginv.ledger.queries import ledger_differences
+from fraginv.stock.queries.differences import stock_differences
+from fraginv.trade.queries.differences import trade_differences
+
+
+def differences() -> Iterator[Difference]:
+    """Yield every place where two things that must agree do not.
+
+    Queries: those of each package, read in portions.
+    """
+    yield from stock_differences()
+    yield from photo_differences()
+    yield from ledger_differences()
+    yield from trade_differences()
+    yield from cost_differences()

@@ -1,0 +1,128 @@
+"""Bringing in a table of varieties."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from django.db import transaction
+
+from fraginv.base.errors import InputError, NotFound
+from fraginv.base.models import Person
+from fraginv.base.rules.columns import Column, column, text_column
+from fraginv.base.rules.loads import LoadResult
+from fraginv.base.rules.problems import Problem, TableErrors
+from fraginv.base.tables import Row
+from fraginv.base.transactions import one_transaction
+from fraginv.stock.models import Variety
+from fraginv.taxa.models import Genus
+from fraginv.taxa.queries import genus_named
+from fraginv.taxa.rules import GROUPS, fold_name, normalise_group
+
+LONGEST_NAME, LONGEST_GENUS, LONGEST_SPECIES, LONGEST_NOTE = 80, 60, 60, 1000
+BATCH = 500
+
+
+def columns() -> list[Column]:
+    """Return the columns of the table; the group comes from the genus unless it is given."""
+    return [
+        text_column("name", longest=LONGEST_NAME),
+        text_column("genus", longest=LONGEST_GENUS),
+        text_column("species", longest=LONGEST_SPECIES, required=False),
+        column(
+            "group",
+            normalise_group,
+            hint=f"one of: {', '.join(GROUPS)}",
+            required=False,
+            empty="",
+        ),
+        text_column("note", longest=LONGEST_NOTE, required=False, line_breaks=True),
+    ]
+
+
+@one_transaction
+def load(rows: Sequence[Row], *, by: Person, dry_run: bool = False) -> LoadResult:
+    """Bring in the rows that ``read_table`` read by ``columns``: all of them or none.
+
+    ``dry_run`` does the same and takes it back.
+    Raises: TableErrors naming each row whose name is taken or there twice, or
+        whose genus is unknown.
+    Queries: 2, 1 for each 500 rows, and 2 for each genus that is unknown.
+    """
+    reading = Reading(taken={fold_name(name): 0 for name in known_names()}, genera=genera_by_name())
+    made = [reading.variety_of(row) for row in rows]
+    if reading.problems:
+        raise TableErrors(reading.problems)
+    with transaction.atomic():
+        Variety.objects.bulk_create(
+            [variety for variety in made if variety is not None], batch_size=BATCH
+        )
+        transaction.set_rollback(dry_run)
+    return LoadResult(len(made))
+
+
+def known_names() -> list[str]:
+    """Return the names of all varieties.
+
+    Queries: 1.
+    """
+    return list(Variety.objects.values_list("name", flat=True))
+
+
+def genera_by_name() -> dict[str, Genus]:
+    """Return every genus by each of its names, folded; a current name wins over others.
+
+    Queries: 1.
+    """
+    found: dict[str, Genus] = {}
+    genera = list(Genus.objects.all())
+    for genus in genera:
+        for name in genus.names:
+            found.setdefault(fold_name(name), genus)
+    return found | {fold_name(genus.name): genus for genus in genera}
+
+
+@dataclass
+class Reading:
+    """What is known while rows are turned into varieties, and what is wrong with them.
+
+    Attributes: ``taken`` names with the line they stand on, 0 for the table's own.
+    """
+
+    taken: dict[str, int]
+    genera: dict[str, Genus]
+    unknown: dict[str, str] = field(default_factory=dict)
+    problems: list[Problem] = field(default_factory=list)
+
+    def variety_of(self, row: Row) -> Variety | None:
+        """Return a row's variety without saving it, or None and note what is wrong."""
+        name = " ".join(row["name"].split())
+        self.take_name(name, line=row.line)
+        genus = self.genera.get(fold_name(row["genus"]))
+        if genus is None:
+            self.problems.append(Problem(row.line, "genus", self.why_unknown(row["genus"])))
+            return None
+        group = row["group"] or genus.group
+        return Variety(
+            name=name, genus=genus, species=row["species"], group=group, note=row["note"]
+        )
+
+    def take_name(self, name: str, *, line: int) -> None:
+        """Note a name, and what is wrong where it is taken."""
+        before = self.taken.setdefault(fold_name(name), line)
+        if before == 0:
+            reason = f"there is a variety {name} already; take the row out."
+            self.problems.append(Problem(line, "name", reason))
+        elif before != line:
+            reason = f"{name} stands on line {before} already; take one of them out."
+            self.problems.append(Problem(line, "name", reason))
+
+    def why_unknown(self, text: str) -> str:
+        """Say that a genus is unknown, and what looks like it.
+
+        Queries: 2 for each text that is new.
+        """
+        if text not in self.unknown:
+            try:
+                genus_named(text)
+            except (NotFound, InputError) as error:
+                self.unknown[text] = error.message
+        return self.unknown.get(text, "the genus is unknown.")
