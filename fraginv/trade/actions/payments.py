@@ -15,10 +15,10 @@ from fraginv.base.transactions import one_transaction
 from fraginv.ledger.actions import post_entries
 from fraginv.ledger.rules import Draft
 from fraginv.trade.models import Balance, Customer, Payment, Sale, Taking
-from fraginv.trade.queries.standing import Standing, standing_of_sale
+from fraginv.trade.queries.standing import standing_of_sale
 from fraginv.trade.rules.asked import Tender
 from fraginv.trade.rules.entries import PAYMENT, payment_postings
-from fraginv.trade.rules.receipts import check_payment, goods_of, spread
+from fraginv.trade.rules.receipts import Standing, check_payment, receive
 from fraginv.trade.rules.words import PAYMENT_SERIES, Means
 
 
@@ -103,8 +103,7 @@ def add_payment(
 
     Queries: 2.
     """
-    goods = goods_of(standing.received + tender.amount, net=standing.net, total=standing.total)
-    steps = spread(goods, standing.by_group, before=standing.taken)
+    steps, _ = receive(standing, tender.amount)
     for_goods = sum(steps.values())
     payment = Payment.objects.create(
         series=PAYMENT_SERIES,

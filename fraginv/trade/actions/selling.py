@@ -25,11 +25,10 @@ from fraginv.trade.actions.customers import paper_name_of
 from fraginv.trade.actions.payments import add_payment, payment_draft, spend_credit
 from fraginv.trade.models import Balance, Customer, CustomerKind, Sale, SaleLine
 from fraginv.trade.queries.prices import PriceList, get_kind, prices_for, tax_rate_on
-from fraginv.trade.queries.standing import Standing
 from fraginv.trade.rules.asked import SaleItem, Tender
 from fraginv.trade.rules.certificates import covers
 from fraginv.trade.rules.entries import SALE, sale_postings
-from fraginv.trade.rules.receipts import check_payment
+from fraginv.trade.rules.receipts import Standing, check_payment
 from fraginv.trade.rules.sums import Asked, SaleSums, sale_sums
 from fraginv.trade.rules.words import PAYMENT_SERIES, SALE_SERIES, Channel, Unit
 

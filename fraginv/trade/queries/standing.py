@@ -1,23 +1,12 @@
 """How a sale stands after its payments and credits."""
 
-from dataclasses import dataclass, field
 from typing import Any
 
 from django.db.models import QuerySet, Sum
 
 from fraginv.trade.models import CreditLine, Sale, SaleLine, Taking
 from fraginv.trade.rules.credits import Credited
-
-
-@dataclass(frozen=True)
-class Standing:
-    """What a sale comes to after credits, what was received, and for which groups; minor units."""
-
-    net: int
-    total: int
-    received: int = 0
-    by_group: dict[str, int] = field(default_factory=dict)
-    taken: dict[str, int] = field(default_factory=dict)
+from fraginv.trade.rules.receipts import Standing
 
 
 def standing_of_sale(sale: Sale) -> Standing:

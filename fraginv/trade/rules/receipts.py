@@ -1,6 +1,7 @@
 """Payments: what may be taken, and how much of it is for goods."""
 
 from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import TypeVar
 
@@ -8,6 +9,17 @@ from fraginv.base.errors import InputError
 from fraginv.base.rules.money import decimal_text, round_half_up, split_by_largest_remainder
 
 Key = TypeVar("Key")
+
+
+@dataclass(frozen=True)
+class Standing:
+    """What a sale comes to after credits, what was received, and for which groups; minor units."""
+
+    net: int
+    total: int
+    received: int = 0
+    by_group: Mapping[str, int] = field(default_factory=dict)
+    taken: Mapping[str, int] = field(default_factory=dict)
 
 
 def check_payment(amount: int, *, owed: int, currency: str) -> None:
@@ -50,3 +62,15 @@ def spread(goods: int, weights: Mapping[Key, int], *, before: Mapping[Key, int])
     now = dict(zip(keys, shares, strict=True))
     steps = {key: now.get(key, 0) - before.get(key, 0) for key in {**before, **now}}
     return {key: step for key, step in steps.items() if step}
+
+
+def receive(standing: Standing, amount: int) -> tuple[dict[str, int], Standing]:
+    """Return what a payment brings for the goods of each group, and how the sale stands then."""
+    received = standing.received + amount
+    goods = goods_of(received, net=standing.net, total=standing.total)
+    steps = spread(goods, standing.by_group, before=standing.taken)
+    taken = {
+        group: standing.taken.get(group, 0) + steps.get(group, 0)
+        for group in {**standing.taken, **steps}
+    }
+    return steps, replace(standing, received=received, taken=taken)
