@@ -179,12 +179,12 @@ def to_jpeg(picture: Image.Image, *, profile: bytes | None = None) -> bytes:
 def jpeg_of_pixels(pixels: bytes, *, width: int, height: int, mark: str = "") -> bytes:
     """Write RGB pixels, row by row from the top, as JPEG.
 
-    Args: ``mark`` is written small in the lower left corner.
+    Args: ``mark`` is written small at the lower left, inside a crop to four by three.
     """
     picture = Image.frombytes("RGB", (width, height), pixels)
     if mark:
         font = ImageFont.load_default(size=max(10, height // 36))
-        at = (width * 0.025, height * 0.975)
+        at = (width * 0.03, height * 0.855)
         draw = ImageDraw.Draw(picture)
         draw.text(at, mark, font=font, anchor="ls", fill=(208, 216, 235))
     return to_jpeg(picture)
