@@ -1,11 +1,11 @@
 """Taking and showing photos through the browser's door."""
 
 from collections.abc import Callable
+from typing import Any
 from uuid import uuid4
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
-from django.http import HttpResponse
 from django.test import Client
 from django.urls import reverse
 from pytest_django import DjangoAssertNumQueries
@@ -36,16 +36,13 @@ def frag(grower: Person) -> Frag:
     return make_frag(grower)
 
 
-def send(
-    client: Client, code: str, data: bytes, *, key: str = "", name: str = "reef.jpg"
-) -> HttpResponse:
+def send(client: Client, code: str, data: bytes, *, key: str = "", name: str = "reef.jpg") -> Any:
     """Send a picture as a phone would, whatever type it claims."""
     picture = SimpleUploadedFile(name, data, content_type="image/jpeg")
-    response: HttpResponse = client.post(
+    return client.post(
         reverse("growth:add_photo", args=[code]),
         {"picture": picture, "caption": "Blue light", "replay_key": key or str(uuid4())},
     )
-    return response
 
 
 def address(photo: Photo, *, size: int = 600, mark: str = "") -> str:
