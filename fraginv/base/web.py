@@ -13,6 +13,9 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from fraginv.base.actions.keeping import answer_once
 from fraginv.base.errors import FraginvError
 from fraginv.base.models import Person
+from fraginv.base.queries.organisation import today
+from fraginv.base.rules.days import month_of, parse_month
+from fraginv.base.rules.month_steps import MonthSteps, steps_from
 
 UNSIGNED = {"csrfmiddlewaretoken", "replay_key"}
 LONGEST_WAY_BACK = 250
@@ -38,6 +41,16 @@ def way_back(text: str, *, default: str) -> str:
     """Return a path of these pages to go on to, or the default for anything else."""
     safe = url_has_allowed_host_and_scheme(text, allowed_hosts=None)
     return text if safe and len(text) <= LONGEST_WAY_BACK else default
+
+
+def month_asked(request: HttpRequest) -> MonthSteps:
+    """Return the month that a page is asked for, the present one by default, and its neighbours.
+
+    Raises: InputError for what is no month.
+    """
+    present = month_of(today())
+    text = request.GET.get("month", "")
+    return steps_from(parse_month(text) if text else present, present=present)
 
 
 def write_once(request: HttpRequest, do: Callable[[], str]) -> HttpResponse:

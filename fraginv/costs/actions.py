@@ -36,6 +36,7 @@ from fraginv.costs.rules import (
     read_serves,
     read_settled,
     split_amount,
+    why_not_owed,
 )
 from fraginv.ledger.actions import ensure_cost_account, post_entries, post_entry
 from fraginv.ledger.models import Entry
@@ -289,7 +290,7 @@ def pay_bill(
     latest = today()
     paid_on = day or latest
     if not bill.is_owed:
-        raise Conflict(why_not_owed(bill))
+        raise Conflict(why_not_owed(bill.label, paid_on=bill.paid_on))
     check_payment_day(paid_on, bill_day=bill.day, today=latest)
     entry = post_entry(
         payment_postings(bill.amount, paid_by=paid_by),
@@ -309,10 +310,3 @@ def pay_bill(
     if changed != 1:
         raise Conflict(f"Bill {bill.label} has just been paid by somebody else.")
     return get_bill(bill_id)
-
-
-def why_not_owed(bill: Bill) -> str:
-    """Say why a bill cannot be paid."""
-    if bill.paid_on is None:
-        return f"Bill {bill.label} was given in kind. There is nothing to pay."
-    return f"Bill {bill.label} was paid on {bill.paid_on} already."

@@ -51,7 +51,6 @@ def columns(currency: str | None = None) -> list[Column]:
     ]
 
 
-@one_transaction
 def load(rows: Sequence[Row], *, by: Person, dry_run: bool = False) -> LoadResult:
     """Bring in the rows that ``read_table`` read by ``columns``: all of them or none.
 
@@ -60,7 +59,15 @@ def load(rows: Sequence[Row], *, by: Person, dry_run: bool = False) -> LoadResul
     Raises: TableErrors naming each bad row with its line, column and reason.
     Queries: as ``enter_bills``.
     """
-    drafts = drafts_of(rows, today=today())
+    return bring_in(drafts_of(rows, today=today()), by=by, dry_run=dry_run)
+
+
+@one_transaction
+def bring_in(drafts: Sequence[BillDraft], *, by: Person, dry_run: bool) -> LoadResult:
+    """Enter bills that were checked, or do as if.
+
+    Queries: as ``enter_bills``.
+    """
     with transaction.atomic():
         entered = enter_bills(drafts, by=by, imported=True)
         transaction.set_rollback(dry_run)

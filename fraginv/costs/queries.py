@@ -75,6 +75,19 @@ def costs_of_month(month: int, *, basis: str = Basis.SALES) -> CostsOfMonth:
     )
 
 
+def running_costs_of_months(first: int, *, last: int, basis: str = Basis.SALES) -> dict[int, int]:
+    """Return the display's running costs of each month that has any, both ends inside.
+
+    Raises: InputError for another basis.
+    Queries: 1.
+    """
+    paid = read_basis(basis) == Basis.CASH
+    month = "bill__paid_month" if paid else "bill__month"
+    rows = BillLine.objects.exclude(bill__settled=Settled.IN_KIND.value)
+    rows = rows.filter(**{f"{month}__range": (first, last)}).order_by()
+    return dict(rows.values_list(month).annotate(total=Sum("display")))
+
+
 def lines_of(month: int, basis: Basis) -> Q:
     """Return which lines of bills belong to a month."""
     if basis == Basis.SALES:

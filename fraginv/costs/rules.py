@@ -274,6 +274,13 @@ def payment_postings(amount: int, *, paid_by: str) -> tuple[Posting, ...]:
     return (Posting(PAYABLES, amount), Posting(means_account(paid_by), -amount))
 
 
+def why_not_owed(label: str, *, paid_on: date | None) -> str:
+    """Say why a bill cannot be paid."""
+    if paid_on is None:
+        return f"Bill {label} was given in kind. There is nothing to pay."
+    return f"Bill {label} was paid on {paid_on} already."
+
+
 def bill_label(series: str, *, year: int, number: int) -> str:
     """Show a bill's number with its series and year, ``B-2026-0042``."""
     return f"{series}-{year}-{number:04d}"

@@ -49,8 +49,21 @@ ACCESS: Mapping[str, Mapping[str, Need]] = {
     "labels:blank": {"GET": Right.PRINT_LABELS, "POST": Right.PRINT_LABELS},
     "labels:run": {"GET": Right.PRINT_LABELS},
     # ledger
+    "ledger:journal": {"GET": Right.SEE_MONEY},
+    "ledger:entry": {"GET": Right.SEE_MONEY},
     # trade
     # costs
+    "costs:bills": {"GET": Right.SEE_MONEY},
+    "costs:bill": {"GET": Right.SEE_MONEY},
+    "costs:bill_add": {"GET": Right.ENTER_COSTS, "POST": Right.ENTER_COSTS},
+    "costs:bill_pay": {"GET": Right.ENTER_COSTS, "POST": Right.ENTER_COSTS},
     # sheets
+    "sheets:sheet": {"GET": Right.SEE_PRICES},
+    "sheets:pdf": {"GET": Right.SEE_PRICES},
     # reports
+    "reports:latest": {"GET": Right.SEE_MONEY},
+    "reports:month": {"GET": Right.SEE_MONEY},
+    "reports:month_pdf": {"GET": Right.SEE_MONEY},
+    "reports:month_csv": {"GET": Right.SEE_MONEY},
+    "reports:month_xlsx": {"GET": Right.SEE_MONEY},
 }

@@ -167,3 +167,13 @@ class Line(Posted):
 
     def __str__(self) -> str:
         return f"{self.account_id} {self.amount}"
+
+    @property
+    def debit(self) -> int | None:
+        """Return the amount where it stands on the debit side."""
+        return self.amount if self.amount > 0 else None
+
+    @property
+    def credit(self) -> int | None:
+        """Return the amount, as a positive number, where it stands on the credit side."""
+        return -self.amount if self.amount < 0 else None

@@ -23,8 +23,6 @@ from fraginv.ledger.rules import (
     number_gaps,
 )
 
-PAGE = 100
-
 
 @dataclass(frozen=True, slots=True)
 class AccountTotal:
@@ -75,7 +73,7 @@ def sides(lines: "QuerySet[Line]") -> "QuerySet[Line, tuple[str, str, str, str, 
     return (
         lines.order_by("account_id")
         .values_list("account_id", "account__name", "account__kind", "account__part")
-        .annotate(debit=debit, credit=credit)
+        .annotate(debit_side=debit, credit_side=credit)
     )
 
 
@@ -113,14 +111,13 @@ def get_entry(year: int, *, number: int) -> Entry:
     return entry
 
 
-def journal(month: int, *, after: int = 0, limit: int = PAGE) -> list[Entry]:
+def journal(month: int) -> "QuerySet[Entry]":
     """Return a month's entries in the order posted, with their lines and accounts.
 
-    Args: ``after`` is the position of the last entry of the page before.
-    Queries: 3.
+    Queries: 3 when read.
     """
-    rows = Entry.objects.filter(month=month, position__gt=after).order_by("position")
-    return list(rows.prefetch_related("lines__account")[:limit])
+    rows = Entry.objects.filter(month=month).order_by("position")
+    return rows.prefetch_related("lines__account")
 
 
 def ledger_differences() -> Iterator[Difference]:

@@ -1,0 +1,30 @@
+"""Looking into the ledger; nothing is written by hand here."""
+
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from fraginv.base.web import month_asked
+from fraginv.ledger.queries import account_totals, get_entry, journal
+
+ENTRIES_ON_A_PAGE = 50
+
+
+def show_journal(request: HttpRequest) -> HttpResponse:
+    """Show a month: what moved on each account, and its entries."""
+    steps = month_asked(request)
+    entries = Paginator(journal(steps.month), ENTRIES_ON_A_PAGE)
+    totals = account_totals(steps.month)
+    page = {
+        "steps": steps,
+        "page": entries.get_page(request.GET.get("page")),
+        "totals": totals,
+        "debit": sum(total.debit for total in totals),
+        "credit": sum(total.credit for total in totals),
+    }
+    return render(request, "ledger/journal_list.html", page)
+
+
+def show_entry(request: HttpRequest, year: int, number: int) -> HttpResponse:
+    """Show one entry with its lines, and what chains it to the entry before."""
+    return render(request, "ledger/entry_detail.html", {"entry": get_entry(year, number=number)})
