@@ -1,0 +1,43 @@
+"""Building the demo: the same every time for the same seed and day."""
+
+from datetime import timedelta
+from pathlib import Path
+
+from django.db import transaction
+
+from fraginv.base import chance, clock
+from fraginv.base.queries.organisation import today
+from fraginv.base.rules.days import business_day
+from fraginv.front.demo import cast
+from fraginv.front.demo.agenda import Agenda
+from fraginv.front.demo.growing import Bench
+from fraginv.front.demo.selling import Desk
+from fraginv.front.demo.stage import set_scene
+from fraginv.front.demo.walk import Say, walk
+from fraginv.stock.models import Frag
+
+
+def tell(seed: int, *, home: Path, say: Say) -> None:
+    """Build fourteen months in an empty database, then walk the main job through once.
+
+    All of it is one transaction, so that a demo is there whole or not at all.
+    """
+    with chance.seeded(seed) as source, transaction.atomic():
+        present = business_day(clock.now(), cast.ZONE)
+        scene = set_scene(source, first_day=present - timedelta(days=cast.MONTHS * 30 + 5))
+        agenda = Agenda(zone=cast.ZONE, today=today())
+        Bench(scene, agenda).plan()
+        Desk(scene, agenda).plan()
+        agenda.run()
+        say(f"{cast.NAME}: {count_stock()} over {cast.MONTHS} months, 8 colonies.")
+        walk(scene, home=home, say=say)
+
+
+def count_stock() -> str:
+    """Say how many frags and lots there have been.
+
+    Queries: 2.
+    """
+    frags = Frag.objects.filter(is_lot=False).count()
+    lots = Frag.objects.filter(is_lot=True).count()
+    return f"{frags} frags and {lots} lots"
