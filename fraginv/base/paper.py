@@ -62,26 +62,35 @@ def render_pdf(
     from weasyprint import HTML
     from weasyprint.urls import FatalURLFetchingError
 
-    font_config, stylesheet = house_style()
-    images: dict[str, object] = {}
     html = HTML(
         string=render_to_string(template, dict(context)),
         base_url=static_folder().as_uri() + "/",
         url_fetcher=fetcher(pictures or {}),
     )
     try:
-        pdf = html.write_pdf(
-            font_config=font_config,
-            stylesheets=[stylesheet],
-            finisher=adapt(finisher) if finisher else None,
-            pdf_variant="pdf/ua-1" if tagged else None,
-            cache=images,
-        )
-    except FatalURLFetchingError as error:
+        return write_pdf(html, finisher=finisher, tagged=tagged)
+    except (FatalURLFetchingError, PaperError) as error:
         raise PaperError(f"{template}: {error}") from error
+
+
+def write_pdf(html: Any, *, finisher: Finisher | None, tagged: bool) -> bytes:
+    """Lay a parsed paper out and write it.
+
+    Raises: PaperError when a picture cannot be read as one, where the library
+        would leave it out.
+    """
+    font_config, stylesheet = house_style()
+    images: dict[str, object] = {}
+    pdf = html.write_pdf(
+        font_config=font_config,
+        stylesheets=[stylesheet],
+        finisher=adapt(finisher) if finisher else None,
+        pdf_variant="pdf/ua-1" if tagged else None,
+        cache=images,
+    )
     unread = [url for url, image in images.items() if image is None]
     if unread:
-        raise PaperError(f"{template}: the picture {unread[0]} cannot be read as a picture.")
+        raise PaperError(f"the picture {unread[0]} cannot be read as a picture.")
     return bytes(pdf)
 
 

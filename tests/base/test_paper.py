@@ -6,6 +6,7 @@ import subprocess
 import sys
 import threading
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.conf import LazySettings, settings
@@ -31,8 +32,9 @@ PAGE = """{% extends "base/layout_paper.html" %}
 def page(tmp_path: Path, settings: LazySettings) -> str:
     """A paper's template, found beside the house's own."""
     (tmp_path / "try.html").write_text(PAGE, encoding="utf-8")
-    engine = settings.TEMPLATES[0]
-    settings.TEMPLATES = [{**engine, "DIRS": [*engine["DIRS"], tmp_path]}]
+    engine = dict(settings.TEMPLATES[0])
+    engine["DIRS"] = [settings.BASE_DIR / "templates", tmp_path]
+    settings.TEMPLATES = [engine]
     return "try.html"
 
 
@@ -97,17 +99,23 @@ def test_the_page_has_the_size_of_the_organisations_paper(
 
 def test_a_paper_is_tagged_and_declared_accessible(page: str) -> None:
     # ISO 14289-1 (PDF/UA-1): tagged, with a language, a title, and the identifier 1.
-    catalog = PdfReader(io.BytesIO(made(page))).trailer["/Root"]
+    catalog = catalog_of(made(page))
     assert catalog["/MarkInfo"]["/Marked"].value
     assert "/StructTreeRoot" in catalog
     assert catalog["/Lang"] == "en"
     assert b'pdfuaid:part="1"' in catalog["/Metadata"].get_data()
-    assert "/StructTreeRoot" not in PdfReader(io.BytesIO(made(page, tagged=False))).trailer["/Root"]
+    assert "/StructTreeRoot" not in catalog_of(made(page, tagged=False))
+
+
+def catalog_of(pdf: bytes) -> Any:
+    """Return the root of a PDF."""
+    return PdfReader(io.BytesIO(pdf)).trailer["/Root"]
 
 
 def test_the_font_is_the_cut_one(page: str) -> None:
-    resources = PdfReader(io.BytesIO(made(page, words="Latin"))).pages[0]["/Resources"]
-    names = {font.get_object()["/BaseFont"].split("+")[1] for font in resources["/Font"].values()}
+    sheet: Any = PdfReader(io.BytesIO(made(page, words="Latin"))).pages[0]
+    fonts = sheet["/Resources"]["/Font"].values()
+    names = {font.get_object()["/BaseFont"].split("+")[1] for font in fonts}
     assert names == {"Paper", "Paper-Semi-Bold"}
 
 

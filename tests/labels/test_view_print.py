@@ -29,7 +29,7 @@ def test_a_grower_prints_the_labels_of_a_cutting(client_for: ClientFor, people: 
     frags = make_frags(people[Role.GROWER], 5)
     client = client_for(Role.GROWER)
 
-    page = client.get(PRINT, {"cutting": frags[0].cutting_id})
+    page = client.get(PRINT, {"cutting": str(frags[0].cutting_id)})
     assert page.status_code == 200
     codes = page.context["form"].initial["codes"]
     assert codes.split("\n") == [show_code(frag.code_id) for frag in frags]

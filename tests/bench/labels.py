@@ -1,0 +1,190 @@
+"""CPU of label sheets against a floor, measured in the same run: ``python -m tests.bench.labels``.
+
+The floor writes the same strokes and three lines of text per label with pydyf
+alone: no layout, a built-in font, symbols by the quickest maker at hand. Product
+and floor take turns; what is printed are medians of the process's CPU time.
+"""
+
+import argparse
+import io
+import os
+import random
+import resource
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import django
+import pydyf
+import zxingcpp
+
+COUNTS = (30, 300, 3000)
+# Goals: not more than so many times the floor.
+GOALS = {30: 5.0, 300: 4.0, 3000: 3.5}
+GROWTH_GOAL = 1.15
+PEAK_GOAL_MB = 250
+HOST = "REEF.EXAMPLE.ORG"
+POINTS_PER_MM = 72 / 25.4
+
+
+def labels(count: int) -> list[tuple[str, str, str]]:
+    """Return codes and words, the same ones every time."""
+    from fraginv.base.rules.codes import draw_code
+
+    chance = random.Random(7)
+    return [
+        (draw_code(chance.choice), f"Harbour Lantern {number % 40}", "Cut Nov 12, 2026")
+        for number in range(count)
+    ]
+
+
+def product(rows: list[tuple[str, str, str]]) -> bytes:
+    """Make the sheets as the project does, symbols included."""
+    from fraginv.base.paper import paper_width, render_pdf
+    from fraginv.labels.rules.layout import Label, lay_out
+    from fraginv.labels.rules.stocks import LETTER
+
+    layout = lay_out(
+        [Label(code=code, title=title, detail=detail) for code, title, detail in rows],
+        stock=LETTER,
+        skip=0,
+        host=HOST,
+        measure=lambda text, weight: paper_width(text, weight=weight),
+    )
+    return render_pdf(
+        "labels/paper_labels.html",
+        {"layout": layout},
+        finisher=lambda page: layout.sheets[page].drawing,
+        tagged=False,
+    )
+
+
+def floor(rows: list[tuple[str, str, str]]) -> bytes:
+    """Write the same labels with nothing but PDF operators."""
+    from fraginv.labels.rules.stocks import LETTER
+
+    pdf = pydyf.PDF()
+    font = pydyf.Dictionary({"Type": "/Font", "Subtype": "/Type1", "BaseFont": "/Helvetica"})
+    pdf.add_object(font)
+    for start in range(0, len(rows), LETTER.per_sheet):
+        stream = pydyf.Stream(compress=True)
+        for index, row in enumerate(rows[start : start + LETTER.per_sheet]):
+            place = LETTER.place(index)
+            x, y = place.x_mm * POINTS_PER_MM, 792 - place.y_mm * POINTS_PER_MM
+            stream.stream.extend(floor_label(row, x=x, y=y))
+        pdf.add_object(stream)
+        resources = pydyf.Dictionary({"Font": pydyf.Dictionary({"F1": font.reference})})
+        page = {
+            "Type": "/Page",
+            "Parent": pdf.pages.reference,
+            "MediaBox": pydyf.Array([0, 0, 612, 792]),
+            "Contents": stream.reference,
+            "Resources": resources,
+        }
+        pdf.add_page(pydyf.Dictionary(page))
+    buffer = io.BytesIO()
+    pdf.write(buffer)
+    return buffer.getvalue()
+
+
+def floor_label(row: tuple[str, str, str], *, x: float, y: float) -> Iterator[bytes]:
+    """Yield the operators of one label with its top left corner at x, y in points."""
+    from fraginv.base.rules.codes import address, show_code
+
+    code, title, detail = row
+    yield f"q 1.92 0 0 -1.92 {x + 8:.3f} {y - 8:.3f} cm".encode()
+    yield strokes(address(HOST, code))
+    yield b"f Q"
+    for line, size in ((show_code(code), 18), (title, 9.5), (detail, 8)):
+        y -= size * 1.3
+        yield f"BT /F1 {size} Tf 1 0 0 1 {x + 75:.3f} {y:.3f} Tm ({line}) Tj ET".encode("latin-1")
+
+
+def strokes(text: str) -> bytes:
+    """Return the runs of dark modules of a symbol, made by zxing-cpp."""
+    made = zxingcpp.create_barcode(text, zxingcpp.BarcodeFormat.QRCode, ec_level="Q")
+    image: Any = made.to_image(scale=1, add_quiet_zones=False)
+    height, width = image.shape
+    flat = bytes(image)
+    runs: list[bytes] = []
+    for row in range(height):
+        line = flat[row * width : (row + 1) * width]
+        column = line.find(b"\x00")
+        while column >= 0:
+            end = line.find(b"\xff", column)
+            end = width if end < 0 else end
+            runs.append(b"%d %d %d 1 re" % (column, row, end - column))
+            column = line.find(b"\x00", end)
+    return b"\n".join(runs)
+
+
+def cpu(
+    work: Callable[[list[tuple[str, str, str]]], bytes], rows: list[tuple[str, str, str]]
+) -> float:
+    """Return the CPU time of one run in ms."""
+    start = time.process_time()
+    work(rows)
+    return (time.process_time() - start) * 1000
+
+
+def compare(count: int, rounds: int) -> tuple[float, float]:
+    """Let product and floor take turns; return the medians in ms."""
+    rows = labels(count)
+    pairs = [(cpu(product, rows), cpu(floor, rows)) for _ in range(rounds)]
+    return statistics.median(p for p, _ in pairs), statistics.median(f for _, f in pairs)
+
+
+def peak_mb(count: int) -> float:
+    """Return the most memory that a process of its own takes to make so many labels."""
+    done = subprocess.run(
+        [sys.executable, "-m", "tests.bench.labels", "--peak", str(count)],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    return float(done.stdout)
+
+
+def say(text: object) -> None:
+    """Write one line for the reader of the figures."""
+    sys.stdout.write(f"{text}\n")
+
+
+def main() -> None:
+    """Measure and print, or with ``--peak`` only take the memory of one run."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--peak", type=int, help="print the peak memory of so many labels in MB")
+    parser.add_argument("--rounds", type=int, default=7)
+    options = parser.parse_args()
+    django.setup()
+    if options.peak:
+        product(labels(options.peak))
+        say(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
+        return
+    # The first paper of a process loads libraries and fonts, once.
+    product(labels(1))
+    floor(labels(1))
+    say(
+        f"{'labels':>7} {'product ms':>11} {'floor ms':>9} {'ratio':>6} {'goal':>5} {'ms/label':>9}"
+    )
+    each: dict[int, float] = {}
+    for count in COUNTS:
+        ours, least = compare(count, max(1, options.rounds * 300 // max(300, count)))
+        each[count] = ours / count
+        say(
+            f"{count:>7} {ours:>11.1f} {least:>9.1f} {ours / least:>6.2f} {GOALS[count]:>5.1f}"
+            f" {each[count]:>9.3f}"
+        )
+    say(f"growth per label, 300 to 3000: {each[3000] / each[300]:.2f} (goal {GROWTH_GOAL})")
+    say(f"peak at 3000 labels: {peak_mb(3000):.0f} MB (goal {PEAK_GOAL_MB})")
+
+
+if __name__ == "__main__":
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "fraginv.settings")
+    with tempfile.TemporaryDirectory(prefix="fraginv-bench-") as folder:
+        os.environ["FRAGINV_HOME"] = folder
+        main()
