@@ -6,7 +6,7 @@ from datetime import date
 from decimal import Decimal
 
 from fraginv.base.actions.founding import parties_named, party_named
-from fraginv.base.actions.keeping import next_number
+from fraginv.base.actions.keeping import next_numbers
 from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import Party, Person
 from fraginv.base.queries.organisation import today
@@ -122,7 +122,7 @@ def enter_bills(drafts: Sequence[BillDraft], *, by: Person, imported: bool = Fal
         check_bill(draft, today=latest)
     book = open_book(drafts)
     series = IMPORTED_SERIES if imported else SERIES
-    numbers = take_numbers(drafts, series=series)
+    numbers = next_numbers(series, years=[draft.day.year for draft in drafts])
     entries = post_bills(drafts, numbers=numbers, series=series, book=book, by=by)
     bills = Bill.objects.bulk_create(
         [
@@ -191,22 +191,6 @@ def said_of(what: str, names: Sequence[str]) -> list[str]:
     shown = ", ".join(names[:NAMED_AT_MOST])
     more = f" and {len(names) - NAMED_AT_MOST} more" if len(names) > NAMED_AT_MOST else ""
     return [f"New {what}: {shown}{more}. Look for one that was only spelt otherwise."]
-
-
-def take_numbers(drafts: Sequence[BillDraft], *, series: str) -> list[int]:
-    """Take each bill's number in the series of its year.
-
-    Queries: 2 for each year.
-    """
-    counts: dict[int, int] = {}
-    for draft in drafts:
-        counts[draft.day.year] = counts.get(draft.day.year, 0) + 1
-    free = {year: next_number(series, year=year, count=counts[year]) for year in sorted(counts)}
-    numbers = []
-    for draft in drafts:
-        numbers.append(free[draft.day.year])
-        free[draft.day.year] += 1
-    return numbers
 
 
 def post_bills(

@@ -6,7 +6,7 @@ from datetime import date
 from django.db.models import Model
 
 from fraginv.base import clock
-from fraginv.base.actions.keeping import next_number
+from fraginv.base.actions.keeping import next_number, next_numbers
 from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import Person
 from fraginv.base.queries.organisation import today
@@ -75,7 +75,7 @@ def post_entries(drafts: Sequence[Draft], *, by: Person) -> list[Entry]:
     if not drafts:
         return []
     refuse_bad(drafts)
-    numbers = take_numbers(drafts)
+    numbers = next_numbers(NUMBERS, years=[draft.day.year for draft in drafts])
     head = ChainHead.objects.select_for_update().get_or_create(pk=1)[0]
     previous = head.hash
     entries = chained(drafts, numbers=numbers, head=head, by=by)
@@ -115,22 +115,6 @@ def refuse_bad(drafts: Sequence[Draft]) -> None:
     unknown = wanted - set(Account.objects.values_list("code", flat=True))
     if unknown:
         raise InputError(f"There is no account {', '.join(sorted(unknown))} in the ledger.")
-
-
-def take_numbers(drafts: Sequence[Draft]) -> list[int]:
-    """Take each draft's number in its year's series.
-
-    Queries: 2 for each year.
-    """
-    counts: dict[int, int] = {}
-    for draft in drafts:
-        counts[draft.day.year] = counts.get(draft.day.year, 0) + 1
-    free = {year: next_number(NUMBERS, year=year, count=counts[year]) for year in sorted(counts)}
-    numbers = []
-    for draft in drafts:
-        numbers.append(free[draft.day.year])
-        free[draft.day.year] += 1
-    return numbers
 
 
 def chained(
