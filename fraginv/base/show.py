@@ -17,6 +17,7 @@ from fraginv.base.rules.days import month_bounds
 from fraginv.base.rules.money import exponent
 
 SHARE_STEP = Decimal("0.0001")
+GLANCE_STEP = Decimal("0.001")
 # Babel parts the hour from AM and PM by a narrow space that few fonts of papers have.
 NARROW_SPACE, PLAIN_SPACE = "\u202f", "\u00a0"
 
@@ -31,6 +32,17 @@ def show_money(minor: int, organisation: Organisation) -> str:
     symbol = get_currency_symbol(organisation.currency, locale=organisation.locale)
     # CLDR parts a symbol that ends in a letter from the number; Babel leaves that out.
     return text.replace(symbol, symbol + PLAIN_SPACE) if is_glued(text, symbol) else text
+
+
+def show_money_whole(minor: int, organisation: Organisation) -> str:
+    """Write an amount without its minor digits, for the levels of a picture.
+
+    Args: ``minor`` in the currency's minor units; what lies behind the point is dropped.
+    """
+    major = int(Decimal(minor).scaleb(-exponent(organisation.currency)))
+    return format_currency(
+        major, organisation.currency, "\xa4#,##0", locale=organisation.locale, currency_digits=False
+    )
 
 
 def is_glued(text: str, symbol: str) -> bool:
@@ -50,6 +62,12 @@ def show_month(month: int, organisation: Organisation) -> str:
     """
     first, _ = month_bounds(month)
     return format_skeleton("yMMMM", first, locale=organisation.locale)
+
+
+def show_month_name(month: int, organisation: Organisation) -> str:
+    """Write a month's short name without its year: ``Nov``."""
+    first, _ = month_bounds(month)
+    return format_skeleton("MMM", first, locale=organisation.locale)
 
 
 def show_clock(moment: datetime, organisation: Organisation) -> str:
@@ -74,6 +92,15 @@ def show_percent(rate: Decimal, organisation: Organisation) -> str:
     Args: ``rate`` as a fraction, 0.0625 for 6.25 %.
     """
     rounded = rate.quantize(SHARE_STEP, rounding=ROUND_HALF_UP)
+    return format_percent(rounded, locale=organisation.locale, decimal_quantization=False)
+
+
+def show_share(share: Decimal, organisation: Organisation) -> str:
+    """Write a share in hundredths with one decimal, rounded half up, for reading at a glance.
+
+    Args: ``share`` as a fraction, 0.1236 for 12.4 %.
+    """
+    rounded = share.quantize(GLANCE_STEP, rounding=ROUND_HALF_UP)
     return format_percent(rounded, locale=organisation.locale, decimal_quantization=False)
 
 

@@ -1,7 +1,12 @@
 """Addresses of the package ``sheets``."""
 
-from django.urls import URLPattern
+from django.urls import URLPattern, path
+
+from fraginv.sheets import views
 
 app_name = "sheets"
 
-urlpatterns: list[URLPattern] = []
+urlpatterns: list[URLPattern] = [
+    path("", views.sheet, name="sheet"),
+    path("sheet.pdf", views.pdf, name="pdf"),
+]

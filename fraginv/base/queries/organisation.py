@@ -1,5 +1,7 @@
 """Whose tool this is, and which day it is there."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from contextvars import ContextVar
 from datetime import date
 
@@ -26,6 +28,21 @@ def organisation() -> Organisation:
             "There is no organisation yet. Run `python manage.py start` and answer its questions."
         )
     return found
+
+
+@contextmanager
+def organisation_kept() -> Iterator[Organisation]:
+    """Give the organisation, read once for everything that is done inside.
+
+    Raises: NotFound as ``organisation``.
+    Queries: 1, or none inside a request.
+    """
+    found = organisation()
+    token = present.set(found)
+    try:
+        yield found
+    finally:
+        present.reset(token)
 
 
 def today() -> date:

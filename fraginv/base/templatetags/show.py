@@ -39,6 +39,12 @@ def money(minor: int | None) -> str:
 
 
 @register.filter
+def money_whole(minor: int | None) -> str:
+    """Write minor units as an amount with its currency and no minor digits."""
+    return shown(minor, show.show_money_whole)
+
+
+@register.filter
 def code(text: str) -> str:
     """Write a code in three groups, as on its label."""
     return show_code(text)
@@ -63,6 +69,12 @@ def month(value: int | None) -> str:
 
 
 @register.filter
+def month_name(value: int | None) -> str:
+    """Write the short name of a month such as 202611 without its year."""
+    return shown(value, show.show_month_name)
+
+
+@register.filter
 def moment(value: datetime | None) -> str:
     """Write day and time in the organisation's zone."""
     return shown(value, show.show_moment)
@@ -78,6 +90,12 @@ def clock(value: datetime | None) -> str:
 def percent(rate: Decimal | None) -> str:
     """Write a fraction in hundredths."""
     return shown(rate, show.show_percent)
+
+
+@register.filter
+def share(value: Decimal | None) -> str:
+    """Write a fraction in hundredths with at most one decimal."""
+    return shown(value, show.show_share)
 
 
 @register.filter
