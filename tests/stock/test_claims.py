@@ -119,9 +119,7 @@ def test_hold_in_the_past_or_for_nobody(seller: Person) -> None:
     frag = make_frag(seller, ready=True)
     past = clock.now() - timedelta(minutes=1)
     with pytest.raises(InputError, match="in the past"):
-        hold_frag(
-            frag.pk, pieces=1, kind=ClaimKind.NAMED, by=seller, for_name="Ines", until=past
-        )
+        hold_frag(frag.pk, pieces=1, kind=ClaimKind.NAMED, by=seller, for_name="Ines", until=past)
     with pytest.raises(InputError, match="for whom"):
         hold_frag(frag.pk, pieces=1, kind=ClaimKind.NAMED, by=seller)
     assert fresh(frag).free == 1

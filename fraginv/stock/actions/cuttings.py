@@ -38,7 +38,7 @@ def cut_colony(
         is the first of a run printed ahead; ``day`` is today unless given.
     Raises: InputError for numbers, a medium or a day that cannot be; Conflict
         for a colony that is barred, gone or under rest.
-    Queries: 12, whatever the number of pieces up to 500.
+    Queries: 15, and on SQLite 1 more for about each 25 labels.
     """
     colony = get_colony(colony_id)
     moment = when(day)

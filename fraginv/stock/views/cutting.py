@@ -11,7 +11,7 @@ from fraginv.stock.actions.cuttings import cut_colony, refuse_uncuttable
 from fraginv.stock.forms import CutForm
 from fraginv.stock.queries.cautions import bench_cautions, poison_cautions
 from fraginv.stock.queries.colonies import colony_by_code
-from fraginv.stock.rules.cutting import rests_until
+from fraginv.stock.rules.cutting import is_resting, rests_until
 from fraginv.stock.views.parts import counted
 
 
@@ -29,8 +29,8 @@ def cut(request: HttpRequest, code: str) -> HttpResponse:
     if done is not None:
         messages.success(request, say_cut(form))
         return done
+    resting = is_resting(today(), last_cut=colony.last_cut_on, rest_days=colony.rest_days)
     until = rests_until(colony.last_cut_on, rest_days=colony.rest_days)
-    resting = until is not None and today() < until
     page = {
         "colony": colony,
         "form": form,
