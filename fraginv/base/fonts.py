@@ -19,13 +19,16 @@ from fontTools.ttLib import TTFont
 
 from fraginv.base.errors import FraginvError
 
+# A service's user may have no home folder; then "~" stays as it is and holds nothing.
+OWN = Path(os.path.expanduser("~"))
+
 # Where systems keep fonts; the first folder that has a face wins.
 FOLDERS: tuple[Path, ...] = (
-    Path.home() / ".local/share/fonts",
-    Path.home() / ".fonts",
+    OWN / ".local/share/fonts",
+    OWN / ".fonts",
     Path("/usr/local/share/fonts"),
     Path("/usr/share/fonts"),
-    Path.home() / "Library/Fonts",
+    OWN / "Library/Fonts",
     Path("/Library/Fonts"),
     Path("/opt/homebrew/share/fonts"),
     Path("C:/Windows/Fonts"),
@@ -134,6 +137,8 @@ def cut_face(source: Path, keep: Path) -> Path:
         recalc_timestamp=False,
         name_IDs=[1, 2, 3, 4, 5, 6],
     )
+    # A font editor's time stamp, of no use to anybody.
+    options.drop_tables += ["FFTM"]
     cutter = subset.Subsetter(options)
     cutter.populate(unicodes=[*(point for part in LETTERS for point in part), *SIGNS])
     draft = target.with_name(f"{target.name}.{os.getpid()}.{secrets.token_hex(4)}")

@@ -200,7 +200,7 @@ def what_host_gives() -> list[tuple[str, str]]:
     for stock in STOCKS.values():
         try:
             fit = fit_symbol(stock, host=host)
-            told.append((stock.title, f"{fit.symbol_mm:.1f} mm wide, {fit.modules} modules"))
+            told.append((stock.paper, f"{fit.symbol_mm:.1f} mm wide, {fit.modules} modules"))
         except InputError as error:
-            told.append((stock.title, error.message))
+            told.append((stock.paper, error.message))
     return told
