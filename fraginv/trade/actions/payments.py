@@ -80,10 +80,9 @@ def spend_credit(customer: Customer | None, tender: Tender) -> None:
     Raises: InputError for a walk-in or more than there is.
     Queries: none for other means, else 1, and 1 more where it is refused.
     """
-    if tender.means != Means.ACCOUNT:
+    refuse_walk_in_credit(customer, tender)
+    if customer is None or tender.means != Means.ACCOUNT:
         return
-    if customer is None:
-        raise InputError("A walk-in has no credit to pay from. Choose another means.")
     spent = Customer.objects.filter(pk=customer.pk, credit__gte=tender.amount).update(
         credit=F("credit") - tender.amount
     )
@@ -94,6 +93,15 @@ def spend_credit(customer: Customer | None, tender: Tender) -> None:
             f"{customer.party.name} has a credit of {shown} with us. Take no more than that "
             "from it, or choose another means."
         )
+
+
+def refuse_walk_in_credit(customer: Customer | None, tender: Tender) -> None:
+    """Refuse to take money from the credit of somebody whom nobody knows.
+
+    Raises: InputError.
+    """
+    if customer is None and tender.means == Means.ACCOUNT:
+        raise InputError("A walk-in has no credit to pay from. Choose another means.")
 
 
 def add_payment(

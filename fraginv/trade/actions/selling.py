@@ -3,7 +3,6 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
 from typing import Literal
 
 from fraginv.base import clock
@@ -22,11 +21,15 @@ from fraginv.stock.actions.claims import take_for_sale
 from fraginv.stock.models import Claim, Frag
 from fraginv.stock.queries.frags import frags_with
 from fraginv.trade.actions.customers import paper_name_of
-from fraginv.trade.actions.payments import add_payment, payment_draft, spend_credit
+from fraginv.trade.actions.payments import (
+    add_payment,
+    payment_draft,
+    refuse_walk_in_credit,
+    spend_credit,
+)
 from fraginv.trade.models import Balance, Customer, CustomerKind, Sale, SaleLine
-from fraginv.trade.queries.prices import PriceList, get_kind, prices_for, tax_rate_on
+from fraginv.trade.queries.prices import PriceList, Taxed, get_kind, prices_for, tax_of
 from fraginv.trade.rules.asked import SaleItem, Tender
-from fraginv.trade.rules.certificates import covers
 from fraginv.trade.rules.entries import SALE, sale_postings
 from fraginv.trade.rules.receipts import Standing, check_payment
 from fraginv.trade.rules.sums import Asked, SaleSums, sale_sums
@@ -41,16 +44,6 @@ class Priced:
     frag: Frag
     unit_price: int
     text: str
-
-
-@dataclass(frozen=True)
-class Taxed:
-    """The tax of a sale: name, rate and basis, and the certificate that lifts it."""
-
-    name: str
-    rate: Decimal
-    basis: Literal["item", "invoice"]
-    exempt_by: str
 
 
 @one_transaction
@@ -86,6 +79,7 @@ def post_sale(
         currency=currency,
     )
     if payment is not None:
+        refuse_walk_in_credit(customer, payment)
         check_payment(payment.amount, owed=sums.total, currency=currency)
     claims = take_claims(priced, customer=customer, by=by)
     if payment is not None:
@@ -138,19 +132,6 @@ def price_item(item: SaleItem, frag: Frag, *, prices: PriceList, by: Person) -> 
         each = decimal_text(chosen.offer.amount, currency=organisation().currency)
         text = f"{text}, {frag.heads} heads at {each}"
     return Priced(item, frag, chosen.amount, f"{text} ({show_code(frag.code_id)})")
-
-
-def tax_of(customer: Customer | None, *, day: date) -> Taxed:
-    """Return the tax on a sale to a customer; none where a certificate covers the day.
-
-    Raises: InputError where no rate is in force.
-    Queries: 1.
-    """
-    rate = tax_rate_on(day)
-    basis: Literal["item", "invoice"] = "item" if rate.basis == "item" else "invoice"
-    if customer is not None and covers(customer.certificate, day):
-        return Taxed(rate.name, Decimal(0), basis, customer.certificate.shown)
-    return Taxed(rate.name, rate.rate, basis, "")
 
 
 def take_claims(priced: Sequence[Priced], *, customer: Customer | None, by: Person) -> list[Claim]:

@@ -1,5 +1,7 @@
 """Reading customers and what is put aside for them."""
 
+from dataclasses import dataclass
+
 from django.db.models import Q, QuerySet, Sum
 
 from fraginv.base import clock
@@ -37,7 +39,7 @@ def sales_to(customer: Customer) -> QuerySet[Sale]:
 
     Queries: none until it is read, then 1.
     """
-    return customer.sales.select_related("balance").order_by("-day", "-pk")
+    return customer.sales.select_related("balance", "paper_name").order_by("-day", "-pk")
 
 
 def holds_for(*, customer: Customer | None, name: str) -> QuerySet[Claim]:
@@ -57,3 +59,37 @@ def holds_for(*, customer: Customer | None, name: str) -> QuerySet[Claim]:
         .filter(Q(until__isnull=True) | Q(until__gt=clock.now()))
         .order_by("frag_id", "pk")
     )
+
+
+def customers_to_choose() -> QuerySet[Customer]:
+    """Return customers by name with party and kind, for a list to choose from.
+
+    Queries: none until it is read, then 1.
+    """
+    return Customer.objects.select_related("party", "kind").order_by("party__name", "pk")
+
+
+@dataclass(frozen=True)
+class Waiting:
+    """Somebody for whom pieces are put aside now."""
+
+    name: str
+    customer: int | None
+    pieces: int
+
+
+def waiting() -> list[Waiting]:
+    """Return for whom pieces are put aside now, by name.
+
+    Queries: 1.
+    """
+    rows = (
+        Claim.objects.filter(ended_at__isnull=True)
+        .exclude(kind="sale")
+        .filter(Q(until__isnull=True) | Q(until__gt=clock.now()))
+        .order_by()
+        .values_list("for_name", "party__name", "party__customer")
+        .annotate(total=Sum("pieces"))
+    )
+    found = [Waiting(party or name, customer, pieces) for name, party, customer, pieces in rows]
+    return sorted(found, key=lambda one: one.name.casefold())

@@ -3,12 +3,15 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
+from typing import Literal
 
 from django.db.models import Q
 
 from fraginv.base.errors import InputError, NotFound
 from fraginv.stock.models import Frag
-from fraginv.trade.models import CustomerKind, Price, TaxRate
+from fraginv.trade.models import Customer, CustomerKind, Price, TaxRate
+from fraginv.trade.rules.certificates import covers
 from fraginv.trade.rules.prices import (
     Chosen,
     Offer,
@@ -42,6 +45,16 @@ class PriceList:
             return self.choose(frag)
         except PriceMissing:
             return None
+
+
+@dataclass(frozen=True)
+class Taxed:
+    """The tax of a sale: name, rate and basis, and the certificate that lifts it."""
+
+    name: str
+    rate: Decimal
+    basis: Literal["item", "invoice"]
+    exempt_by: str
 
 
 def wanted_of(frag: Frag) -> Wanted:
@@ -116,3 +129,16 @@ def tax_rate_on(day: date) -> TaxRate:
             "write 0 where none is due."
         )
     return found
+
+
+def tax_of(customer: Customer | None, *, day: date) -> Taxed:
+    """Return the tax on a sale to a customer; none where a certificate covers the day.
+
+    Raises: InputError where no rate is in force.
+    Queries: 1.
+    """
+    rate = tax_rate_on(day)
+    basis: Literal["item", "invoice"] = "item" if rate.basis == "item" else "invoice"
+    if customer is not None and covers(customer.certificate, day):
+        return Taxed(rate.name, Decimal(0), basis, customer.certificate.shown)
+    return Taxed(rate.name, rate.rate, basis, "")

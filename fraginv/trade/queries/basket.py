@@ -1,0 +1,139 @@
+"""What is about to be sold: holds of one customer or name, and pieces that were scanned."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from fraginv.base.errors import Conflict, InputError
+from fraginv.base.queries.organisation import organisation, today
+from fraginv.base.rules.codes import read_code, show_code
+from fraginv.stock.models import Claim, Frag
+from fraginv.stock.queries.frags import frag_by_code, free_now, not_for_sale, open_holds
+from fraginv.stock.rules.holds import Holder, say_holders
+from fraginv.trade.models import Customer
+from fraginv.trade.queries.customers import holds_for
+from fraginv.trade.queries.prices import get_kind, prices_for, tax_of
+from fraginv.trade.rules.asked import SaleItem
+from fraginv.trade.rules.prices import Chosen, PriceMissing
+from fraginv.trade.rules.sums import Asked, SaleSums, sale_sums
+
+HOLD, CODE = "hold-", "code-"
+
+
+@dataclass(frozen=True)
+class BasketLine:
+    """Pieces of one frag, from a hold or free, with their price or why there is none."""
+
+    key: str
+    frag: Frag
+    hold: Claim | None
+    pieces: int
+    most: int
+    chosen: Chosen | None
+    missing: str
+
+    @property
+    def gross(self) -> int:
+        """Return what the pieces cost, in minor units."""
+        return self.pieces * self.chosen.amount if self.chosen else 0
+
+    @property
+    def item(self) -> SaleItem:
+        """Return the line as the sale takes it."""
+        return SaleItem(self.frag.pk, self.pieces, self.hold.pk if self.hold else None)
+
+
+@dataclass(frozen=True)
+class Basket:
+    """What is about to be sold, and what it comes to where that can be worked out."""
+
+    lines: Sequence[BasketLine]
+    sums: SaleSums | None
+    problem: str
+    exempt_by: str = ""
+
+    @property
+    def sold(self) -> list[BasketLine]:
+        """Return the lines with pieces to sell."""
+        return [line for line in self.lines if line.pieces]
+
+
+def fill_basket(
+    codes: Sequence[str],
+    *,
+    pieces: Mapping[str, int],
+    customer: Customer | None,
+    name: str,
+    discount: int,
+) -> Basket:
+    """Put the holds of a customer or name and the scanned codes together, priced for them.
+
+    Args: ``codes`` as ``read_code`` returns them; ``pieces`` by a line's key, where
+        another number than all that is held, or one, is wanted.
+    Queries: 6, 2 fewer for a walk-in.
+    """
+    kind = customer.kind if customer else get_kind()
+    prices = prices_for(kind, day=today())
+    held = list(holds_for(customer=customer, name=name)) if customer or name.strip() else []
+    found = Frag.objects.select_related("variety", "colony").filter(code__in=codes)
+    free = {frag.code_id: frag for frag in found.annotate(free_now=free_now())}
+    lines = []
+    for key, frag, hold, most in [
+        *((f"{HOLD}{hold.pk}", hold.frag, hold, hold.pieces) for hold in held),
+        *(
+            (f"{CODE}{code}", free[code], None, free[code].free_now)
+            for code in codes
+            if code in free
+        ),
+    ]:
+        chosen, missing = None, ""
+        try:
+            chosen = prices.choose(frag)
+        except PriceMissing as error:
+            missing = error.message
+        wanted = pieces.get(key, hold.pieces if hold else 1)
+        lines.append(BasketLine(key, frag, hold, wanted, most, chosen, missing))
+    return summed(lines, customer=customer, discount=discount)
+
+
+def summed(lines: Sequence[BasketLine], *, customer: Customer | None, discount: int) -> Basket:
+    """Add a basket up, or say what keeps it from being sold.
+
+    Queries: 1.
+    """
+    sold = [line for line in lines if line.pieces]
+    missing = [line.missing for line in sold if line.missing]
+    if missing or not sold:
+        return Basket(lines, None, missing[0] if missing else "")
+    try:
+        taxed = tax_of(customer, day=today())
+        sums = sale_sums(
+            [Asked(line.pieces, line.chosen.amount) for line in sold if line.chosen],
+            discount=discount,
+            rate=taxed.rate,
+            basis=taxed.basis,
+            currency=organisation().currency,
+        )
+    except InputError as error:
+        return Basket(lines, None, error.message)
+    return Basket(lines, sums, "", taxed.exempt_by)
+
+
+def code_to_sell(text: str, *, basket: Basket) -> str:
+    """Return the code of a frag that can be put into a basket.
+
+    Raises: CodeError or NotFound for a code that is none of ours; Conflict where
+        it is in the basket already, not for sale, or somebody else has it.
+    Queries: 2 at most.
+    """
+    frag = frag_by_code(read_code(text))
+    if frag.pk in {line.frag.pk for line in basket.lines}:
+        raise Conflict(f"{show_code(frag.code_id)} is on the list already.")
+    reason = not_for_sale(frag)
+    if reason:
+        raise Conflict(f"{show_code(frag.code_id)} is not for sale: {reason}.")
+    holds = list(open_holds([frag.pk]))
+    if sum(hold.pieces for hold in holds) >= frag.pieces:
+        holders = [Holder(hold.holder, hold.pieces, hold.until) for hold in holds]
+        told = say_holders(holders, zone=organisation().zone)
+        raise Conflict(f"{show_code(frag.code_id)} has none free: {told}.")
+    return frag.code_id

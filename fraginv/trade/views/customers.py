@@ -1,0 +1,89 @@
+"""Customers."""
+
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+
+from fraginv.base.queries.organisation import today
+from fraginv.base.rules.cautions import CAUTIONS
+from fraginv.base.web import form_status, person_of, sent, submit
+from fraginv.trade.actions.customers import add_customer, set_certificate
+from fraginv.trade.forms.customers import CertificateForm, CustomerForm
+from fraginv.trade.queries.customers import (
+    customers_list,
+    get_customer,
+    holds_for,
+    sales_to,
+)
+from fraginv.trade.rules.certificates import covers
+
+ROWS_ON_A_PAGE = 50
+
+
+def customer_list(request: HttpRequest) -> HttpResponse:
+    """Show the customers by name, with what they owe."""
+    rows = Paginator(customers_list(), ROWS_ON_A_PAGE)
+    page = {"page": rows.get_page(request.GET.get("page"))}
+    return render(request, "trade/customer_list.html", page)
+
+
+def customer_add(request: HttpRequest) -> HttpResponse:
+    """Write down a customer."""
+    form = CustomerForm(sent(request), initial=request.GET.dict())
+
+    def do() -> str:
+        added = add_customer(by=person_of(request), certificate=form.certificate(), **form.values())
+        messages.success(request, f"{added.party.name} is written down.")
+        return reverse("trade:customer", args=[added.pk])
+
+    done = submit(request, form, do)
+    if done is not None:
+        return done
+    page = {"form": form, "caution": CAUTIONS["tax"], "title": "Add a customer", "button": "Add"}
+    return render(request, "trade/customer_form.html", page, status=form_status(form))
+
+
+def customer_page(request: HttpRequest, customer_id: int) -> HttpResponse:
+    """Show a customer: what is put aside, what was bought, what is owed."""
+    customer = get_customer(customer_id)
+    rows = Paginator(sales_to(customer), ROWS_ON_A_PAGE)
+    page = {
+        "customer": customer,
+        "holds": list(holds_for(customer=customer, name="")),
+        "page": rows.get_page(request.GET.get("page")),
+        "is_exempt": covers(customer.certificate, today()),
+    }
+    return render(request, "trade/customer_detail.html", page)
+
+
+def certificate_set(request: HttpRequest, customer_id: int) -> HttpResponse:
+    """Write down a customer's resale certificate."""
+    customer = get_customer(customer_id)
+    held = customer.certificate
+    form = CertificateForm(
+        sent(request),
+        initial={
+            "state": held.state,
+            "number": held.number,
+            "valid_from": held.valid_from,
+            "valid_until": held.valid_until,
+        },
+    )
+
+    def do() -> str:
+        set_certificate(customer_id, certificate=form.certificate(), by=person_of(request))
+        messages.success(request, "Saved.")
+        return reverse("trade:customer", args=[customer_id])
+
+    done = submit(request, form, do)
+    if done is not None:
+        return done
+    page = {
+        "form": form,
+        "caution": CAUTIONS["tax"],
+        "title": f"Resale certificate of {customer}",
+        "button": "Save",
+    }
+    return render(request, "trade/customer_form.html", page, status=form_status(form))
