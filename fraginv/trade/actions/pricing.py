@@ -42,10 +42,7 @@ def set_price(
         size=size,
     )
     check_price(amount, target=target)
-    if size and size not in SIZES:
-        raise InputError(f"{size!r} is no size. Choose one of {', '.join(SIZES)}, or none.")
-    if group and group not in SALE_GROUPS:
-        raise InputError(f"{group!r} is no group. Choose one of {', '.join(SALE_GROUPS)}.")
+    refuse_unknown(size, group=group)
     return Price.objects.create(
         kind=kind,
         variety=variety,
@@ -58,6 +55,17 @@ def set_price(
         by=by,
         at=clock.now(),
     )
+
+
+def refuse_unknown(size: str, *, group: str) -> None:
+    """Refuse a size or a group that there is not.
+
+    Raises: InputError naming those there are.
+    """
+    if size and size not in SIZES:
+        raise InputError(f"{size!r} is no size. Choose one of {', '.join(SIZES)}, or none.")
+    if group and group not in SALE_GROUPS:
+        raise InputError(f"{group!r} is no group. Choose one of {', '.join(SALE_GROUPS)}.")
 
 
 @one_transaction

@@ -70,7 +70,32 @@ def post_sale(
     day = sale_day(day)
     kind = customer.kind if customer else get_kind()
     priced = price_items(items, prices=prices_for(kind, day=day), by=by)
-    currency, taxed = organisation().currency, tax_of(customer, day=day)
+    taxed = tax_of(customer, day=day)
+    sums = work_out(priced, taxed, discount=discount, payment=payment, customer=customer)
+    claims = take_claims(priced, customer=customer, by=by)
+    if payment is not None:
+        spend_credit(customer, payment)
+    sale = write_sale(
+        sums, taxed, day=day, channel=channel, kind=kind, customer=customer, name=for_name, by=by
+    )
+    write_lines(sale, priced, claims=claims, sums=sums)
+    settle(sale, priced, sums=sums, payment=payment, by=by)
+    return sale
+
+
+def work_out(
+    priced: Sequence[Priced],
+    taxed: Taxed,
+    *,
+    discount: int,
+    payment: Tender | None,
+    customer: Customer | None,
+) -> SaleSums:
+    """Return what a sale comes to, and refuse a payment that does not fit it.
+
+    Raises: InputError.
+    """
+    currency = organisation().currency
     sums = sale_sums(
         [Asked(one.item.pieces, one.unit_price, one.item.discount) for one in priced],
         discount=discount,
@@ -81,15 +106,7 @@ def post_sale(
     if payment is not None:
         refuse_walk_in_credit(customer, payment)
         check_payment(payment.amount, owed=sums.total, currency=currency)
-    claims = take_claims(priced, customer=customer, by=by)
-    if payment is not None:
-        spend_credit(customer, payment)
-    sale = write_sale(
-        sums, taxed, day=day, channel=channel, kind=kind, customer=customer, name=for_name, by=by
-    )
-    write_lines(sale, priced, claims=claims, sums=sums)
-    settle(sale, priced, sums=sums, payment=payment, by=by)
-    return sale
+    return sums
 
 
 def sale_day(day: date | None) -> date:
