@@ -66,6 +66,7 @@ MIDDLEWARE = [
     "fraginv.base.middleware.OrganisationMiddleware",
     "fraginv.base.middleware.PlainErrorMiddleware",
     "fraginv.front.middleware.AccessMiddleware",
+    "fraginv.base.middleware.ReplayMiddleware",
 ]
 
 ROOT_URLCONF = "fraginv.urls"

@@ -1,6 +1,7 @@
 """What happens around every page."""
 
 from collections.abc import Callable
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.http import HttpRequest, HttpResponse
@@ -9,7 +10,7 @@ from django.utils import timezone
 from fraginv.base.errors import FraginvError
 from fraginv.base.models import Organisation
 from fraginv.base.queries.organisation import present
-from fraginv.base.web import error_page
+from fraginv.base.web import answered_before, error_page
 
 Answer = Callable[[HttpRequest], HttpResponse]
 
@@ -44,3 +45,26 @@ class PlainErrorMiddleware:
     def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
         """Answer a FraginvError in plain words with its own status."""
         return error_page(request, exception) if isinstance(exception, FraginvError) else None
+
+
+class ReplayMiddleware:
+    """Answer a form that was sent before with the page that it led to then.
+
+    This stands before the views, so that what has changed since, such as a
+    basket that is empty because it was sold, does not hide that it was done.
+    """
+
+    def __init__(self, get_response: Answer) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_view(
+        self, request: HttpRequest, view: Callable[..., HttpResponse], args: Any, kwargs: Any
+    ) -> HttpResponse | None:
+        """Look the form's key up before its view runs."""
+        try:
+            return answered_before(request)
+        except FraginvError as error:
+            return error_page(request, error)

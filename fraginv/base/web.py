@@ -14,6 +14,7 @@ from fraginv.base.actions.keeping import answer_once
 from fraginv.base.errors import FraginvError
 from fraginv.base.models import Person
 from fraginv.base.queries.organisation import today
+from fraginv.base.queries.replays import known_answer
 from fraginv.base.rules.days import month_of, parse_month
 from fraginv.base.rules.month_steps import MonthSteps, steps_from
 
@@ -59,13 +60,31 @@ def write_once(request: HttpRequest, do: Callable[[], str]) -> HttpResponse:
     Args: ``do`` runs one action and returns a path.
     Raises: what ``do`` raises; nothing is written then.
     """
+    key = request.POST.get("replay_key", "")
+    return SeeOther(answer_once(key, by=person_of(request), sent=what_was_sent(request), do=do))
+
+
+def answered_before(request: HttpRequest) -> HttpResponse | None:
+    """Give the answer again where the very same write was done before, or None.
+
+    Raises: Conflict where its key was used by somebody else or for something else.
+    Queries: 1 for a form with a key, else none.
+    """
+    key = request.POST.get("replay_key") if request.method == "POST" else None
+    if not key or not isinstance(request.user, Person):
+        return None
+    answer = known_answer(key, by=request.user, sent=what_was_sent(request))
+    return None if answer is None else SeeOther(answer)
+
+
+def what_was_sent(request: HttpRequest) -> dict[str, object]:
+    """Return all that a form was sent with, by which the same again is known."""
     sent: dict[str, object] = {
         name: request.POST.getlist(name) for name in request.POST if name not in UNSIGNED
     }
     sent |= {name: described(request.FILES.getlist(name)) for name in request.FILES}
     sent["path"] = request.path
-    key = request.POST.get("replay_key", "")
-    return SeeOther(answer_once(key, by=person_of(request), sent=sent, do=do))
+    return sent
 
 
 def described(files: "Sequence[UploadedFile[bytes]]") -> list[tuple[str | None, str]]:

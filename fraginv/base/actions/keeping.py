@@ -1,23 +1,15 @@
 """Writes that happen once, and numbers without gaps."""
 
-import hashlib
-import json
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from uuid import UUID
 
 from django.db.models import F
 
 from fraginv.base import clock
-from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import NumberSeries, Person, ReplayKey
+from fraginv.base.queries.replays import answer_of, read_key
+from fraginv.base.rules.fingerprint import fingerprint
 from fraginv.base.transactions import one_transaction
-
-
-def fingerprint(sent: Mapping[str, object]) -> str:
-    """Return the SHA-256 of what was sent, independent of the order of its fields."""
-    text = json.dumps(sent, sort_keys=True, default=str)
-    return hashlib.sha256(text.encode()).hexdigest()
 
 
 @one_transaction
@@ -28,18 +20,12 @@ def answer_once(key: str, *, by: Person, sent: Mapping[str, object], do: Callabl
     Raises: InputError for a key that is none; Conflict when the key was used
         by somebody else or for something else. A failure leaves no key.
     """
-    try:
-        number = UUID(key)
-    except ValueError as error:
-        raise InputError("The form came without its key. Open the page again.") from error
-    mark = fingerprint(sent)
     row, is_new = ReplayKey.objects.get_or_create(
-        key=number, defaults={"by": by, "fingerprint": mark, "made_at": clock.now()}
+        key=read_key(key),
+        defaults={"by": by, "fingerprint": fingerprint(sent), "made_at": clock.now()},
     )
     if not is_new:
-        if row.by_id != by.pk or row.fingerprint != mark:
-            raise Conflict("This form was sent before with other content. Open the page again.")
-        return row.answer
+        return answer_of(row, by=by, sent=sent)
     row.answer = do()
     row.save(update_fields=["answer"])
     return row.answer

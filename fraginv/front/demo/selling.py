@@ -47,7 +47,7 @@ class Desk:
     def at_hand(self, most: int) -> list[Frag]:
         """Return some pieces that are for sale, leaving a stock behind."""
         frags = list(saleable_frags().order_by("ready_on", "pk"))
-        spare = len(frags) // 2
+        spare = len(frags) // 3
         lots = [frag for frag in frags if frag.is_lot][:1]
         others = [frag for frag in frags if frag not in lots]
         chosen = self.scene.chance.sample(others, min(most, spare, len(others)))
