@@ -32,13 +32,20 @@ def make_rack(by: Person, **overrides: Any) -> Rack:
         water, by=by, quarantine=quarantine
     )
     trough = Trough.objects.filter(system=system).first() or add_trough(system, name="A", by=by)
-    fields = {"name": f"rack {Rack.objects.count() + 1}", "rows": 6, "columns": 10} | overrides
+    fields: dict[str, Any] = {
+        "name": f"rack {Rack.objects.count() + 1}",
+        "rows": 6,
+        "columns": 10,
+    } | overrides
     return add_rack(trough, by=by, **fields)
 
 
 def make_colony(by: Person, **overrides: Any) -> Colony:
     """Make a colony that came in a year ago and needs no rest."""
-    fields = {"acquired_on": today() - timedelta(days=365), "rest_days": 0} | overrides
+    fields: dict[str, Any] = {
+        "acquired_on": today() - timedelta(days=365),
+        "rest_days": 0,
+    } | overrides
     variety = fields.pop("variety", None) or make_variety(by)
     return add_colony(variety, by=by, **fields)
 

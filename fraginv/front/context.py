@@ -26,8 +26,16 @@ class Item:
 ITEMS = (
     Item("Today", "sun", "front:today"),
     Item("Frags", "sprout", "front:frags", Right.SEE_STOCK),
+    Item("Sell", "hand-coins", "trade:sell", Right.SELL),
     Item("Colonies", "shell", "front:colonies", Right.SEE_STOCK),
     Item("Labels", "printer", "labels:print", Right.PRINT_LABELS),
+    Item("Availability", "list", "sheets:sheet", Right.SEE_PRICES),
+    Item("Sales", "receipt", "trade:sales", Right.SEE_PAPERS),
+    Item("Customers", "users", "trade:customers", Right.SEE_CUSTOMERS),
+    Item("Prices", "tags", "trade:prices", Right.SEE_PRICES),
+    Item("Month", "chart-column", "reports:latest", Right.SEE_MONEY),
+    Item("Running costs", "wallet", "costs:bills", Right.SEE_MONEY),
+    Item("Ledger", "book-open", "ledger:journal", Right.SEE_MONEY),
     Item("Places", "map-pin", "stock:places", Right.SEE_STOCK),
 )
 
@@ -46,9 +54,14 @@ def navigation(request: HttpRequest) -> dict[str, Any]:
         "find_url": find_url,
         "find_text": request.GET.get("q", "") if request.path == find_url else "",
         "navigation": [
-            replace(item, url=url, current=request.path == url)
+            replace(item, url=url, current=is_current(request.path, url))
             for item in ITEMS
             if item.right is None or person.can(item.right)
             for url in [reverse(item.name)]
         ],
     }
+
+
+def is_current(path: str, url: str) -> bool:
+    """Tell whether a page is a destination, or lies below it."""
+    return path == url or (url != "/" and path.startswith(f"{url.rstrip('/')}/"))

@@ -14,6 +14,7 @@ from fraginv.stock.actions.claims import hold_frag, take_for_sale
 from fraginv.stock.models import Frag, FragEvent
 from fraginv.stock.queries.differences import stock_differences
 from fraginv.stock.queries.frags import saleable_frags
+from fraginv.stock.rules.events import Kind
 from fraginv.stock.rules.holds import ClaimKind
 from tests.conftest import People
 from tests.factories import make_frag, make_frags, make_lot, make_rack
@@ -134,5 +135,5 @@ def test_whoever_read_an_old_row_does_not_write_over_a_newer_one(grower: Person)
     old = fresh(frag)
     changes.mark_healed([frag.pk], by=grower)
     with refused("Somebody else has just changed", error=Conflict):
-        changes.change([old], changes.Kind.GRADED, by=grower, body={"size": "M"})
+        changes.change([old], Kind.GRADED, by=grower, body={"size": "M"})
     assert fresh(frag).stage == "growing"

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from urllib.parse import urlencode
 
 from fraginv.base.models import Person
 from fraginv.base.queries.organisation import today
@@ -37,10 +38,14 @@ class LogLine:
 
 @dataclass(frozen=True)
 class Hold:
-    """One hold that is alive, for whom as far as the reader may know."""
+    """One hold that is alive, for whom as far as the reader may know.
+
+    ``sell_query`` is what the page that sells needs to begin with it.
+    """
 
     claim: Claim
     holder: str
+    sell_query: str
 
 
 @dataclass(frozen=True)
@@ -84,7 +89,7 @@ def frag_page(frag: Frag, *, reader: Person) -> FragPage:
     Queries: 3, 1 each for racks and claims that the log names, 2 for the price.
     """
     events = list(events_of(frag))
-    holds = list(open_holds([frag.pk]))
+    holds = list(open_holds([frag.pk]).select_related("party__customer"))
     free = frag.pieces - sum(hold.pieces for hold in holds)
     sees_customers = reader.can(Right.SEE_CUSTOMERS)
     names = names_in(events, sees_customers=sees_customers)
@@ -94,11 +99,20 @@ def frag_page(frag: Frag, *, reader: Person) -> FragPage:
         free=free,
         flags=flags_of(frag, free=free),
         not_for_sale=not_for_sale(frag),
-        holds=[Hold(hold, hold.holder if sees_customers else SOMEBODY) for hold in holds],
+        holds=[hold_of(hold, sees_customers=sees_customers) for hold in holds],
         photos=list(photos_of(frag)[:PHOTOS]),
         log=[log_line(event, names) for event in events],
         price=retail_price(frag) if reader.can(Right.SEE_PRICES) else None,
     )
+
+
+def hold_of(claim: Claim, *, sees_customers: bool) -> Hold:
+    """Return a hold read with its party and customer, as far as the reader may know it."""
+    if not sees_customers:
+        return Hold(claim, SOMEBODY, "")
+    customer = getattr(claim.party, "customer", None)
+    whom = {"customer": customer.pk} if customer else {"name": claim.holder}
+    return Hold(claim, claim.holder, urlencode(whom))
 
 
 def log_line(event: FragEvent, names: Names) -> LogLine:

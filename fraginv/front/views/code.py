@@ -6,15 +6,15 @@ from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
 
-from fraginv.base.errors import NotFound
+from fraginv.base.errors import FraginvError, NotFound
 from fraginv.base.models import Code, Person
 from fraginv.base.queries.codes import get_code
-from fraginv.base.rules.codes import read_code, show_code
+from fraginv.base.rules.codes import CodeError, read_code, show_code
 from fraginv.base.rules.roles import Right
 from fraginv.base.web import person_of
 from fraginv.front.queries.pages import colony_page, frag_page, rack_page
 from fraginv.front.queries.public import public_frag, public_photo
-from fraginv.front.views.steps import steps_for
+from fraginv.front.views.steps import sizes_for, steps_for
 from fraginv.stock.queries.colonies import colony_by_code
 from fraginv.stock.queries.frags import frag_by_code
 from fraginv.stock.queries.places import rack_by_code
@@ -23,21 +23,45 @@ Page = Callable[[HttpRequest, str], HttpResponse]
 
 
 def code_page(request: HttpRequest, text: str) -> HttpResponse:
-    """Show what carries a code, as far as the reader may see it.
-
-    Raises: CodeError for a mistyped code; NotFound for one that is not ours.
-    """
-    code = get_code(read_code(text))
-    person = request.user
-    is_crew = isinstance(person, Person) and person.can(Right.SEE_STOCK)
-    pages = CREW if is_crew else VISITORS
+    """Show what carries a code, as far as the reader may see it."""
+    try:
+        code = get_code(read_code(text))
+    except CodeError as error:
+        return trouble(request, error, title="Look at the label again")
+    except NotFound as error:
+        return trouble(request, error, title="Not one of ours")
+    pages = CREW if is_crew(request) else VISITORS
     return pages.get(code.kind, nothing_here)(request, code.code)
+
+
+def is_crew(request: HttpRequest) -> bool:
+    """Tell whether one of the crew reads the page."""
+    return isinstance(request.user, Person) and request.user.can(Right.SEE_STOCK)
+
+
+def trouble(request: HttpRequest, error: FraginvError, *, title: str) -> HttpResponse:
+    """Say what is wrong with a code, and where to go on."""
+    crew = is_crew(request)
+    shown = {
+        "title": title,
+        "message": error.message,
+        "status": error.status,
+        "url": reverse("front:find" if crew else "front:sign_in"),
+        "action": "Find it another way" if crew else "Sign in as one of the crew",
+    }
+    return render(request, "base/error.html", shown, status=error.status)
 
 
 def frag_for_crew(request: HttpRequest, code: str) -> HttpResponse:
     """Show a frag with what can be done next."""
-    page = frag_page(frag_by_code(code), reader=person_of(request))
-    shown = {"page": page, "frag": page.frag, "steps": steps_for(page, person_of(request))}
+    person = person_of(request)
+    page = frag_page(frag_by_code(code), reader=person)
+    shown = {
+        "page": page,
+        "frag": page.frag,
+        "steps": steps_for(page, person),
+        "sizes": sizes_for(page, person),
+    }
     return render(request, "front/frag_detail.html", shown)
 
 
@@ -75,23 +99,18 @@ def colony_for_visitors(request: HttpRequest, code: str) -> HttpResponse:
 
 
 def rack_for_visitors(request: HttpRequest, code: str) -> HttpResponse:
-    """Send a visitor to the pieces' own labels.
-
-    Raises: NotFound.
-    """
-    raise NotFound("This label marks a place for the crew. Scan the label of a piece instead.")
+    """Send a visitor to the pieces' own labels."""
+    error = NotFound("This label marks a place for the crew. Scan the label of a piece instead.")
+    return trouble(request, error, title="A place, not a piece")
 
 
 def nothing_here(request: HttpRequest, code: str) -> HttpResponse:
-    """Say that nothing carries the code yet.
-
-    Raises: NotFound.
-    """
-    raise NotFound(
+    """Say that nothing carries the code yet."""
+    error = NotFound(
         f"{show_code(code)} is not in use yet: its label was printed ahead. "
-        "Ask one of the crew about the piece that it stands at.",
-        code=code,
+        "Ask one of the crew about the piece that it stands at."
     )
+    return trouble(request, error, title="Not in use yet")
 
 
 CREW: Mapping[str, Page] = {

@@ -9,30 +9,38 @@ from django.urls import reverse
 from fraginv.base.models import Person
 from fraginv.base.rules.roles import Right
 from fraginv.front.queries.pages import FragPage
-from fraginv.stock.rules.stages import LIVING, Stage
+from fraginv.stock.rules.stages import LIVING, SIZES, Stage
 
 
 @dataclass(frozen=True)
 class Step:
-    """One button: words, icon, where it leads; ``style`` is primary, danger or nothing."""
+    """One button: words, icon, where it leads.
+
+    ``post`` does it at once, with ``name`` and ``value`` as what is sent;
+    ``style`` is primary, danger or nothing.
+    """
 
     label: str
     icon: str
     url: str
     style: str = ""
+    post: bool = False
+    name: str = ""
+    value: str = ""
 
 
 @dataclass(frozen=True)
 class Offer:
-    """A step that some may take with some frags."""
+    """A step that some may take with some frags; ``by_query`` names the frag in the query."""
 
     right: Right
     applies: Callable[[FragPage], bool]
     label: str
     icon: str
-    name: str
+    view: str
     by_query: bool = False
-    more: str = ""
+    post: bool = False
+    sent: tuple[str, str] = ("", "")
     style: str = ""
 
 
@@ -46,7 +54,22 @@ def is_away(page: FragPage) -> bool:
     return is_living(page) and (page.frag.apart or page.frag.quarantined)
 
 
+def is_for_sale(page: FragPage) -> bool:
+    """Tell whether there is a piece that may be sold or put aside now."""
+    return not page.not_for_sale and page.free >= 1
+
+
 OFFERS = (
+    Offer(
+        Right.SELL,
+        is_for_sale,
+        "Sell",
+        "hand-coins",
+        "trade:sell",
+        by_query=True,
+        style="primary",
+    ),
+    Offer(Right.HOLD, is_for_sale, "Put aside", "hand", "trade:hold"),
     Offer(
         Right.GRADE,
         lambda page: page.frag.stage == Stage.HEALING,
@@ -54,24 +77,8 @@ OFFERS = (
         "heart-pulse",
         "stock:healed",
         by_query=True,
+        post=True,
         style="primary",
-    ),
-    Offer(
-        Right.GRADE,
-        lambda page: page.frag.stage == Stage.GROWING,
-        "Grade ready",
-        "ruler",
-        "stock:grade",
-        by_query=True,
-        style="primary",
-    ),
-    Offer(
-        Right.GRADE,
-        lambda page: page.frag.stage in {Stage.HEALING, Stage.READY},
-        "Grade",
-        "ruler",
-        "stock:grade",
-        by_query=True,
     ),
     Offer(Right.FILE_PHOTO, is_living, "Photo", "camera", "growth:add_photo"),
     Offer(
@@ -83,7 +90,7 @@ OFFERS = (
         by_query=True,
     ),
     Offer(Right.PLACE, is_living, "Place", "map-pin", "stock:place", by_query=True),
-    Offer(Right.GRADE, is_away, "Release", "undo-2", "stock:release"),
+    Offer(Right.GRADE, is_away, "Release", "undo-2", "stock:release", post=True),
     Offer(
         Right.GRADE,
         lambda page: is_living(page) and not page.frag.apart,
@@ -104,7 +111,8 @@ OFFERS = (
         "Keep back",
         "bookmark",
         "stock:keep_back",
-        more="kept=yes",
+        post=True,
+        sent=("kept", "yes"),
     ),
     Offer(
         Right.GRADE,
@@ -112,7 +120,8 @@ OFFERS = (
         "No longer kept back",
         "bookmark-x",
         "stock:keep_back",
-        more="kept=no",
+        post=True,
+        sent=("kept", "no"),
     ),
     Offer(
         Right.RECORD_LOSS,
@@ -128,15 +137,28 @@ OFFERS = (
 def steps_for(page: FragPage, person: Person) -> list[Step]:
     """Return the buttons that a person may press on a frag's page, the most likely first."""
     return [
-        Step(offer.label, offer.icon, url_of(offer, page.frag.code_id), offer.style)
+        Step(
+            offer.label,
+            offer.icon,
+            url_of(offer, page.frag.code_id),
+            offer.style,
+            offer.post,
+            *offer.sent,
+        )
         for offer in OFFERS
         if person.can(offer.right) and offer.applies(page)
     ]
 
 
+def sizes_for(page: FragPage, person: Person) -> list[tuple[str, str]]:
+    """Return the sizes at which a person may grade the frag with one tap, with their words."""
+    if not (is_living(page) and person.can(Right.GRADE)):
+        return []
+    return [(size, "Mini" if size == "mini" else words) for size, words in SIZES.items()]
+
+
 def url_of(offer: Offer, code: str) -> str:
     """Return where a button leads."""
     if offer.by_query:
-        return f"{reverse(offer.name)}?{urlencode({'codes': code})}"
-    query = f"?{offer.more}" if offer.more else ""
-    return f"{reverse(offer.name, args=[code])}{query}"
+        return reverse(offer.view) + ("" if offer.post else f"?{urlencode({'codes': code})}")
+    return reverse(offer.view, args=[code])
