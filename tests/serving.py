@@ -84,13 +84,16 @@ def wait_for(port: int, server: "subprocess.Popen[bytes]", *, log: Path) -> None
     """Wait until the server answers, or fail with what it wrote."""
     until = time.monotonic() + START_SECONDS
     while time.monotonic() < until and server.poll() is None:
+        call = HTTPConnection("127.0.0.1", port, timeout=5)
         try:
-            call = HTTPConnection("127.0.0.1", port, timeout=5)
             call.request("GET", "/sign-in")
-            if call.getresponse().status == 200:
-                return
+            with call.getresponse() as answer:
+                if answer.status == 200:
+                    return
         except OSError:
             time.sleep(0.1)
+        finally:
+            call.close()
     raise AssertionError(f"The server did not start:\n{log.read_text(errors='replace')}")
 
 
@@ -126,8 +129,8 @@ class Caller:
         call = HTTPConnection("127.0.0.1", self.port, timeout=60)
         try:
             call.request("POST", path, body, headers)
-            answer = call.getresponse()
-            text = answer.read().decode("utf-8", errors="replace")
-            return Answered(answer.status, answer.getheader("Location", ""), text)
+            with call.getresponse() as answer:
+                text = answer.read().decode("utf-8", errors="replace")
+                return Answered(answer.status, answer.getheader("Location", ""), text)
         finally:
             call.close()
