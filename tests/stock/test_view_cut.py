@@ -1,0 +1,158 @@
+"""The page at the bench, over HTTP."""
+
+import re
+from collections.abc import Callable
+from datetime import timedelta
+from typing import Any
+from uuid import uuid4
+
+import pytest
+from django.test import Client
+from pytest_django import DjangoAssertNumQueries
+
+from fraginv.base import clock
+from fraginv.base.queries.organisation import today
+from fraginv.base.rules.roles import Role
+from fraginv.stock.actions.catalogue import bar_colony
+from fraginv.stock.actions.cuttings import cut_colony
+from fraginv.stock.models import Colony, Cutting, Frag
+from tests.conftest import People
+from tests.factories import make_colony, make_variety
+
+ClientFor = Callable[[Role | None], Client]
+
+
+@pytest.fixture
+def colony(people: People) -> Colony:
+    return make_colony(people[Role.GROWER], rest_days=30)
+
+
+def form(**fields: Any) -> dict[str, Any]:
+    """Return what the page sends for five pieces on plugs today."""
+    usual = {
+        "pieces": 5,
+        "lost": 0,
+        "medium": "plug",
+        "lot": "no",
+        "day": today().isoformat(),
+        "replay_key": str(uuid4()),
+    }
+    return usual | fields
+
+
+def url_of(colony: Colony) -> str:
+    return f"/stock/colonies/{colony.code_id}/cut"
+
+
+def test_cutting_goes_on_to_what_was_cut(client_for: ClientFor, colony: Colony) -> None:
+    client = client_for(Role.GROWER)
+    answer = client.post(url_of(colony), form(pieces=12, lost=1))
+    cutting = Cutting.objects.get()
+    assert answer.status_code == 303
+    assert answer["Location"] == f"/T/{colony.code_id}?cutting={cutting.pk}"
+    page = client.get(answer["Location"], follow=True)
+    assert page.redirect_chain == [(f"/cuttings/{cutting.pk}", 302)]
+    text = page.content.decode()
+    assert "12 frags cut, 1 lost at the bench." in text
+    assert text.count("tag--healing") == 12
+
+
+def test_same_form_twice_cuts_once(client_for: ClientFor, colony: Colony) -> None:
+    client, sent = client_for(Role.GROWER), form()
+    first, again = client.post(url_of(colony), sent), client.post(url_of(colony), sent)
+    assert first["Location"] == again["Location"]
+    assert Frag.objects.count() == 5
+    other = client.post(url_of(colony), sent | {"pieces": 6})
+    assert other.status_code == 409
+    assert b"was sent before with other content" in other.content
+    assert Frag.objects.count() == 5
+
+
+@pytest.mark.django_db(transaction=True)  # so that the refused write can roll back
+@pytest.mark.parametrize(
+    ("fields", "said"),
+    [
+        ({"pieces": 0}, "0 living pieces"),
+        ({"pieces": -1}, "-1 living pieces"),
+        ({"pieces": 10_000}, "10,000 living pieces"),
+        ({"pieces": "many"}, "Enter a whole number"),
+        ({"pieces": ""}, "This field is required"),
+        ({"lost": -2}, "-2 lost at the bench"),
+        ({"day": "2999-01-01"}, "2999-01-01 has not come yet"),
+        ({"day": "soon"}, "Enter a valid date"),
+        ({"medium": "rock"}, "Select a valid choice"),
+        ({"first_code": "7K3Q9FX"}, "A character in 7K3-Q9F-X is wrong"),
+        ({"replay_key": ""}, "The form came without its key"),
+    ],
+    ids=str,
+)
+def test_bad_input_says_why_and_writes_nothing(
+    client_for: ClientFor, colony: Colony, fields: dict[str, Any], said: str
+) -> None:
+    answer = client_for(Role.GROWER).post(url_of(colony), form(**fields))
+    assert answer.status_code == 400
+    assert said in answer.content.decode()
+    assert not Cutting.objects.exists()
+
+
+def test_reason_is_asked_only_under_rest(client_for: ClientFor, colony: Colony) -> None:
+    client, asked = client_for(Role.GROWER), 'name="despite_rest"'
+    assert asked not in client.get(url_of(colony)).content.decode()
+    client.post(url_of(colony), form())
+    assert asked not in client.get(url_of(colony)).content.decode()
+    with clock.at(clock.now() + timedelta(days=3)):
+        client = client_for(Role.GROWER)
+        page = client.get(url_of(colony)).content.decode()
+        assert asked in page
+        assert "rests until" in page
+        refused = client.post(url_of(colony), form())
+        assert refused.status_code == 400
+        assert "rests until" in refused.content.decode()
+        assert Cutting.objects.count() == 1
+        client.post(url_of(colony), form(despite_rest="It broke"))
+    assert Cutting.objects.first().despite_rest == "It broke"  # type: ignore[union-attr]
+
+
+def test_a_day_keyed_late_within_the_rest_asks_for_the_reason(
+    client_for: ClientFor, people: People, colony: Colony
+) -> None:
+    long_ago = today() - timedelta(days=60)
+    cut_colony(colony.pk, pieces=1, by=people[Role.GROWER], day=long_ago)
+    client = client_for(Role.GROWER)
+    assert 'name="despite_rest"' not in client.get(url_of(colony)).content.decode()
+    within = (long_ago + timedelta(days=5)).isoformat()
+    answer = client.post(url_of(colony), form(day=within))
+    assert answer.status_code == 400
+    assert 'name="despite_rest"' in answer.content.decode()
+
+
+@pytest.mark.parametrize(("genus", "warned"), [("Zoanthus", True), ("Acropora", False)])
+def test_poison_stands_above_the_button_where_the_genus_carries_it(
+    client_for: ClientFor, people: People, genus: str, *, warned: bool
+) -> None:
+    # Palytoxin in zoantharians: Hamade et al., CDC MMWR 2015;64(31):852-855.
+    grower = people[Role.GROWER]
+    colony = make_colony(grower, variety=make_variety(grower, genus=genus))
+    page = client_for(Role.GROWER).get(url_of(colony)).content.decode()
+    before_button = page[: page.index("Record the cutting")]
+    assert ("palytoxin" in before_button) is warned
+    assert "Saws and bone cutters cut" in before_button
+    assert "Dips and medicines" in before_button
+
+
+def test_barred_colony_has_no_cutting_page(
+    client_for: ClientFor, people: People, colony: Colony
+) -> None:
+    bar_colony(colony, because="held for the customs", by=people[Role.OWNER])
+    answer = client_for(Role.GROWER).get(url_of(colony))
+    assert answer.status_code == 409
+    assert "held for the customs" in answer.content.decode()
+
+
+def test_page_asks_few_questions(
+    client_for: ClientFor, colony: Colony, django_assert_max_num_queries: DjangoAssertNumQueries
+) -> None:
+    client = client_for(Role.GROWER)
+    with django_assert_max_num_queries(6):
+        page = client.get(url_of(colony))
+    assert re.search(r'name="replay_key" value="[0-9a-f-]{36}"', page.content.decode())
