@@ -207,22 +207,17 @@ def get_reader(mark: str) -> Reader:
 def reader_named(name: str) -> Reader:
     """Return a customer by name, or else a kind of customer; nothing means retail.
 
-    Raises: NotFound when nobody has that name, or more than one customer has.
+    Raises: NotFound when nobody has that name.
     Queries: 1, and 1 more for a kind or an unknown name.
     """
     typed = " ".join(name.split())
     if not typed:
         return get_kind()
     rows = Customer.objects.select_related("party", "kind").filter(party__name__iexact=typed)
-    found = list(rows[:2])
-    if len(found) > 1:
-        raise NotFound(f"More than one customer is called {typed!r}. Open the sheet on its page.")
-    if found:
-        return found[0]
-    kind = CustomerKind.objects.filter(name__iexact=typed).first()
-    if kind is None:
+    found = rows.order_by("pk").first() or CustomerKind.objects.filter(name__iexact=typed).first()
+    if found is None:
         raise NotFound(
             f"There is no customer {typed!r}. Write the name as it stands in the list of "
             "customers, or a kind of customer such as retail."
         )
-    return kind
+    return found

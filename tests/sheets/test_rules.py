@@ -1,0 +1,175 @@
+"""How frags become the lines of a sheet."""
+
+from datetime import date
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fraginv.sheets.rules import (
+    Missing,
+    SheetLine,
+    good_until,
+    line_document,
+    missing_prices,
+    sheet_lines,
+    shelves,
+)
+from fraginv.taxa.rules import GROUPS
+from fraginv.trade.rules.words import Unit
+
+SIZES = ("S", "M", "L", "mini")
+
+
+def one(**overrides: Any) -> SheetLine:
+    """Return one frag as a line of its own."""
+    fields: dict[str, Any] = {
+        "variety": 1,
+        "name": "Copper Weir",
+        "latin": "Montipora sp.",
+        "group": "SPS",
+        "size": "M",
+        "pieces": 1,
+        "price": 2_500,
+        "unit": Unit.PIECE,
+        "frags": (1,),
+    }
+    return SheetLine(**(fields | overrides))
+
+
+@pytest.mark.parametrize(
+    ("other", "together"),
+    [
+        pytest.param({}, True, id="alike"),
+        pytest.param({"pieces": 30}, True, id="a lot"),
+        pytest.param({"size": "L"}, False, id="another size"),
+        pytest.param({"variety": 2}, False, id="another variety"),
+        pytest.param({"price": 2_400}, False, id="another price"),
+        pytest.param({"unit": Unit.HEAD, "heads": 3}, False, id="by the head"),
+        pytest.param({"code": "7K3Q9FN"}, False, id="as pictured"),
+    ],
+)
+def test_like_stands_with_like(other: dict[str, Any], together: bool) -> None:
+    lines = sheet_lines([one(), one(frags=(2,), **other)])
+    assert (len(lines) == 1) is together
+    assert sum(line.pieces for line in lines) == 1 + other.get("pieces", 1)
+    assert sorted(frag for line in lines for frag in line.frags) == [1, 2]
+
+
+def test_heads_part_lines_and_make_the_price_of_a_piece() -> None:
+    lines = sheet_lines(
+        [one(unit=Unit.HEAD, heads=heads, price=1_800, frags=(heads,)) for heads in (3, 2, 3)]
+    )
+    assert [(line.heads, line.pieces, line.piece_price) for line in lines] == [
+        (2, 1, 3_600),
+        (3, 2, 5_400),
+    ]
+
+
+def test_lines_stand_by_group_variety_and_size_and_the_pictured_last() -> None:
+    lines = sheet_lines(
+        [
+            one(variety=3, name="Signal Box", group="zoanthid"),
+            one(code="7K3Q9FN", size="S"),
+            one(size="mini"),
+            one(size="S"),
+            one(variety=2, name="anchor Chain"),
+            one(size="L"),
+        ]
+    )
+    assert [(line.name, line.size, line.code) for line in lines] == [
+        ("anchor Chain", "M", ""),
+        ("Copper Weir", "S", ""),
+        ("Copper Weir", "L", ""),
+        ("Copper Weir", "mini", ""),
+        ("Copper Weir", "S", "7K3Q9FN"),
+        ("Signal Box", "M", ""),
+    ]
+    first, second = shelves(lines)
+    assert (first.title, second.title) == ("Small-polyp stony (SPS)", "Zoanthid")
+    assert [len(offer) for offer in first.varieties] == [1, 3]
+    assert [line.code for line in first.pictured] == ["7K3Q9FN"]
+
+
+FRAGS = st.lists(
+    st.builds(
+        one,
+        variety=st.integers(1, 3),
+        group=st.sampled_from(GROUPS),
+        size=st.sampled_from(SIZES),
+        pieces=st.integers(1, 60),
+        price=st.sampled_from([500, 900]),
+        code=st.sampled_from(["", "", "7K3Q9FN", "ABC"]),
+    ),
+    max_size=40,
+)
+
+
+@given(FRAGS, st.randoms())
+def test_no_piece_is_lost_and_the_order_of_frags_does_not_matter(
+    frags: list[SheetLine], chance: Any
+) -> None:
+    named = [one(**{**fields_of(frag), "frags": (place,)}) for place, frag in enumerate(frags)]
+    lines = sheet_lines(named)
+    assert sum(line.pieces for line in lines) == sum(frag.pieces for frag in frags)
+    assert sorted(frag for line in lines for frag in line.frags) == list(range(len(frags)))
+    on_shelves = [
+        line
+        for shelf in shelves(lines)
+        for line in (*(row for offer in shelf.varieties for row in offer), *shelf.pictured)
+    ]
+    assert len(on_shelves) == len(lines)
+    chance.shuffle(named)
+    again = [(line.name, line.size, line.pieces, line.code) for line in sheet_lines(named)]
+    assert again == [(line.name, line.size, line.pieces, line.code) for line in lines]
+
+
+def fields_of(line: SheetLine) -> dict[str, Any]:
+    """Return a line's fields; one variety has one group, as in the tables."""
+    return {
+        "variety": line.variety,
+        "group": GROUPS[line.variety],
+        "size": line.size,
+        "pieces": line.pieces,
+        "price": line.price,
+        "code": line.code,
+    }
+
+
+def test_what_lacks_the_same_price_is_named_once() -> None:
+    why = "There is no retail price."
+    found = missing_prices(
+        [
+            Missing("Night Ferry", "L", 1, why),
+            Missing("Copper Weir", "M", 2, why),
+            Missing("Night Ferry", "S", 4, why),
+            Missing("Night Ferry", "L", 30, why),
+        ]
+    )
+    assert [(missing.name, missing.size, missing.pieces) for missing in found] == [
+        ("Copper Weir", "M", 2),
+        ("Night Ferry", "S", 4),
+        ("Night Ferry", "L", 31),
+    ]
+
+
+def test_a_sheet_is_good_for_a_week() -> None:
+    assert good_until(date(2026, 12, 29)) == date(2027, 1, 5)
+
+
+def test_a_line_of_the_document() -> None:
+    line = one(code="7K3Q9FN", cautions=("cites",))
+    assert line_document(line) == {
+        "variety": "Copper Weir",
+        "latin": "Montipora sp.",
+        "group": "SPS",
+        "size": "M",
+        "heads": None,
+        "code": "7K3Q9FN",
+        "pieces": 1,
+        "unit": "piece",
+        "price": 2_500,
+        "cautions": ["cites"],
+    }
+    assert line_document(one())["code"] is None
