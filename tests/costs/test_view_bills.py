@@ -160,7 +160,7 @@ def test_shared_bill_takes_its_percent(client: Client) -> None:
         ({"serves": "shared", "display_percent": "101"}, "between 0 and 100 percent"),
         ({"serves": "shared", "display_percent": "-1"}, "between 0 and 100 percent"),
         ({"serves": "shared", "display_percent": "half"}, "Enter a number"),
-        ({"replay_key": "none"}, "came without its key"),
+        ({"replay_key": ""}, "came without its key"),
     ],
     ids=lambda value: str(value)[:40],
 )
@@ -172,6 +172,13 @@ def test_bad_input_is_said_and_kept(client: Client, given: dict[str, str], messa
     assert 'value="meter 2"' in page, "what was typed is kept"
     assert not Bill.objects.exists()
     assert not CostKind.objects.exists()
+
+
+def test_key_that_is_none_is_refused(client: Client) -> None:
+    answer = client.post(reverse(ADD), form(replay_key="none"))
+    assert answer.status_code == 400
+    assert "came without its key" in answer.content.decode()
+    assert not Bill.objects.exists()
 
 
 def test_owed_bill_is_paid_on_its_page(client: Client, manager: Person) -> None:
