@@ -1,9 +1,10 @@
-"""Settings for one machine by default; every environment variable is read here.
+"""Settings for one machine by default; every environment variable is named here.
 
 FRAGINV_HOME     where database, media, papers and the signing key are kept (``var``)
 DATABASE_URL     another database than the SQLite file in the home
 FRAGINV_HOST     names under which the pages are served, with commas between
 FRAGINV_DEBUG    ``1`` shows technical error pages; never where others can reach it
+FRAGINV_PASSWORD the first owner's password, read by ``start`` when it is told of one
 """
 
 import os
@@ -165,3 +166,12 @@ X_FRAME_OPTIONS = "DENY"
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 
 CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"plain": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
+    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "plain"}},
+    "loggers": {"django": {"handlers": ["stderr"], "level": "ERROR", "propagate": False}},
+    "root": {"handlers": ["stderr"], "level": "WARNING"},
+}

@@ -12,13 +12,13 @@ from fraginv.base.rules.loads import LoadResult
 from fraginv.base.rules.problems import Problem, TableErrors
 from fraginv.base.tables import Row
 from fraginv.base.transactions import one_transaction
+from fraginv.stock.actions.catalogue import write_varieties
 from fraginv.stock.models import Variety
 from fraginv.taxa.models import Genus
 from fraginv.taxa.queries import genus_named
 from fraginv.taxa.rules import GROUPS, fold_name, normalise_group
 
 LONGEST_NAME, LONGEST_GENUS, LONGEST_SPECIES, LONGEST_NOTE = 80, 60, 60, 1000
-BATCH = 500
 
 
 def columns() -> list[Column]:
@@ -52,9 +52,7 @@ def load(rows: Sequence[Row], *, by: Person, dry_run: bool = False) -> LoadResul
     if reading.problems:
         raise TableErrors(reading.problems)
     with transaction.atomic():
-        Variety.objects.bulk_create(
-            [variety for variety in made if variety is not None], batch_size=BATCH
-        )
+        write_varieties([variety for variety in made if variety is not None])
         transaction.set_rollback(dry_run)
     return LoadResult(len(made))
 

@@ -4,6 +4,7 @@ import ast
 import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent.parent
@@ -34,6 +35,12 @@ class Module:
         return name if name in ROOMS else ""
 
 
+@cache
+def parsed(file: Path) -> Module:
+    """Read and parse one file, once in a run."""
+    return module(relative(file), file.read_text(encoding="utf-8"))
+
+
 def module(path: str, source: str) -> Module:
     """Parse a module from text; the tests plant their violations this way."""
     return Module(path, ast.parse(source))
@@ -49,7 +56,7 @@ def modules(*folders: str, migrations: bool = False) -> Iterator[Module]:
     for folder in folders:
         for file in sorted((ROOT / folder).rglob("*.py")):
             if migrations or "migrations" not in file.parts:
-                yield module(relative(file), file.read_text(encoding="utf-8"))
+                yield parsed(file)
 
 
 def templates() -> Iterator[Path]:
@@ -74,6 +81,7 @@ def head(file: Path) -> bytes:
         return handle.read(1024)
 
 
+@cache
 def floors() -> dict[str, int]:
     """Read from the import contract which package stands on which floor, 0 the lowest."""
     setup = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
