@@ -1,0 +1,74 @@
+"""One of everything that has a page of its own."""
+
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any
+
+from django.urls import URLPattern, URLResolver, get_resolver
+
+from fraginv.base.models import Person
+from fraginv.base.queries.organisation import today
+from fraginv.costs.actions import add_bill
+from fraginv.costs.rules import BillItem
+from fraginv.growth.actions import file_photo
+from fraginv.labels.actions import start_run
+from fraginv.ledger.models import Entry
+from fraginv.stock.actions.claims import hold_frag
+from fraginv.stock.rules.holds import ClaimKind
+from tests.base.test_pictures import make_picture
+from tests.conftest import People
+from tests.factories import make_colony, make_lot, make_rack
+from tests.trade.rows import open_shop
+
+Arguments = Mapping[str, Any]
+
+
+def url_names() -> dict[str, set[str]]:
+    """Return every page by name, with the names of what its address is made of."""
+
+    def walk(found: URLResolver, space: str = "") -> Iterator[tuple[str, set[str]]]:
+        for one in found.url_patterns:
+            if isinstance(one, URLResolver):
+                yield from walk(one, f"{one.namespace}:" if one.namespace else space)
+            elif isinstance(one, URLPattern):
+                regex = getattr(one.pattern, "regex", None)
+                yield f"{space}{one.name}", set(regex.groupindex) if regex else set()
+
+    return dict(walk(get_resolver()))
+
+
+def one_of_each(people: People, *, by: Person) -> Callable[[str], dict[str, Any]]:
+    """Make one of everything in somebody's name; return what a page's address is made of."""
+    shop = open_shop(people)
+    colony, rack = make_colony(by), make_rack(by)
+    lot = shop.priced_lot(30)
+    hold = hold_frag(lot.pk, pieces=2, kind=ClaimKind.NAMED, by=by, for_name="Ines Varga")
+    sale = shop.sell(lot, 3)
+    photo = file_photo(lot, data=make_picture(), by=by)
+    own = make_lot(by, 5, colony=colony)
+    bill = add_bill([BillItem("Power", 4200)], day=today(), by=by, settled="owed").bills[0]
+    entry = Entry.objects.order_by("pk").first()
+    known: dict[str, Any] = {
+        "code": own.code_id,
+        "text": own.code_id.lower(),
+        "cutting_id": own.cutting_id,
+        "system_id": rack.trough.system_id,
+        "trough_id": rack.trough_id,
+        "photo_id": photo.pk,
+        "mark": photo.mark,
+        "size": 240,
+        "run_id": start_run([own.code_id], by=by).pk,
+        "claim_id": hold.pk,
+        "sale_id": sale.pk,
+        "customer_id": shop.customer().pk,
+        "bill_id": bill.pk,
+        "year": entry.year if entry else 0,
+        "number": entry.number if entry else 0,
+        "month": today().strftime("%Y-%m"),
+    }
+    names = url_names()
+
+    def arguments(page: str) -> dict[str, Any]:
+        told = known | ({"code": colony.code_id} if page == "stock:cut" else {})
+        return {name: told[name] for name in names[page]}
+
+    return arguments
