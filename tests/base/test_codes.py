@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from stdnum.iso7064 import mod_37_36
 
+from fraginv.base.errors import InputError
 from fraginv.base.rules.codes import (
     ALPHABET,
     CHECK_ALPHABET,
@@ -17,6 +18,7 @@ from fraginv.base.rules.codes import (
     check_character,
     draw_code,
     read_code,
+    read_host,
     show_code,
 )
 
@@ -227,3 +229,28 @@ def test_address_is_all_in_the_alphanumeric_set() -> None:
     carried = address("reef.test", "7K3Q9FN")
     assert carried == "HTTPS://REEF.TEST/T/7K3Q9FN"
     assert set(carried) <= set(CHECK_ALPHABET + " $%*+-./:")
+
+
+# RFC 1123, section 2.1: letters, digits and hyphens between dots; a digit may come first.
+@pytest.mark.parametrize(
+    ("typed", "host"),
+    [
+        (" reef.example ", "REEF.EXAMPLE"),
+        ("3com.example", "3COM.EXAMPLE"),
+        ("localhost:8000", "LOCALHOST:8000"),
+        ("a-b.example", "A-B.EXAMPLE"),
+        ("a" * 60, "A" * 60),
+    ],
+)
+def test_a_host_is_read_in_capitals(typed: str, host: str) -> None:
+    assert read_host(typed) == host
+
+
+@pytest.mark.parametrize(
+    "typed",
+    ["", " ", "reef test", "https://reef.example", "reef.example/T", "-reef", "reef.", "réef", "é"]
+    + ["a" * 61, "reef:port", "reef_example"],
+)
+def test_what_is_no_host_is_refused(typed: str) -> None:
+    with pytest.raises(InputError, match="is no host for labels"):
+        read_host(typed)

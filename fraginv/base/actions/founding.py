@@ -3,13 +3,14 @@
 from collections.abc import Iterable
 from zoneinfo import available_timezones
 
-from babel import UnknownLocaleError, parse_locale
+from babel import Locale, UnknownLocaleError
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
+from django.db.models import Model
 
 from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import Organisation, Party, Person
-from fraginv.base.rules.codes import address
+from fraginv.base.rules.codes import read_host
 from fraginv.base.rules.money import exponent
 from fraginv.base.rules.roles import Role
 from fraginv.base.transactions import one_transaction
@@ -29,23 +30,23 @@ def found_organisation(
 ) -> Organisation:
     """Write down whose tool this is.
 
-    Raises: InputError for an empty name or an unknown currency, zone or locale;
-        Conflict when there is an organisation already.
+    Raises: InputError for an empty name, an unknown currency, zone, locale or
+        paper, or a host that is none; Conflict when there is an organisation already.
     """
     refuse_unknown(name, currency=currency, zone=zone, locale=locale)
     if Organisation.objects.exists():
         raise Conflict("There is an organisation already. Change it on its page.")
-    address(label_host, "0000002")
     organisation = Organisation(
         name=name.strip(),
         currency=currency.upper(),
         zone=zone,
-        label_host=label_host.upper(),
+        label_host=read_host(label_host),
         locale=locale,
         paper=paper,
         address=contact,
         is_demo=is_demo,
     )
+    refuse_unfit(organisation)
     organisation.save(force_insert=True)
     return organisation
 
@@ -61,16 +62,28 @@ def refuse_unknown(name: str, *, currency: str, zone: str, locale: str) -> None:
     if zone not in available_timezones():
         raise InputError(f"{zone!r} is no time zone. Write it as in America/New_York.")
     try:
-        parse_locale(locale)
+        Locale.parse(locale)
     except (ValueError, UnknownLocaleError) as error:
         raise InputError(f"{locale!r} is no locale. Write it as in en_US.") from error
+
+
+def refuse_unfit(row: Model) -> None:
+    """Refuse a new row whose columns cannot hold what is in it.
+
+    Raises: InputError naming each column that cannot.
+    """
+    try:
+        row.clean_fields(exclude=["password"])
+    except ValidationError as error:
+        said = [f"{name}: {' '.join(told)}" for name, told in error.message_dict.items()]
+        raise InputError(" ".join(said)) from error
 
 
 @one_transaction
 def add_person(username: str, *, name: str, role: Role, password: str) -> Person:
     """Let somebody sign in.
 
-    Raises: InputError for a password that is too weak or an empty name;
+    Raises: InputError for a password that is too weak, or an empty or long name;
         Conflict when the sign-in name is taken.
     """
     username = username.strip().lower()
@@ -82,6 +95,7 @@ def add_person(username: str, *, name: str, role: Role, password: str) -> Person
         validate_password(password)
     except ValidationError as error:
         raise InputError(" ".join(error.messages)) from error
+    refuse_unfit(Person(username=username, name=name.strip(), role=role.value))
     return Person.objects.create_user(username, password, name=name.strip(), role=role.value)
 
 
@@ -89,13 +103,16 @@ def add_person(username: str, *, name: str, role: Role, password: str) -> Person
 def add_party(name: str, *, email: str = "", phone: str = "", address: str = "") -> Party:
     """Write down a shop, a visitor, a supplier, an owner or a giver.
 
-    Raises: InputError for an empty name.
+    Raises: InputError for an empty name, or what is too long or no address.
     """
     if not name.strip():
         raise InputError("A name is needed.")
-    return Party.objects.create(
+    party = Party(
         name=name.strip(), email=email.strip(), phone=phone.strip(), address=address.strip()
     )
+    refuse_unfit(party)
+    party.save(force_insert=True)
+    return party
 
 
 @one_transaction

@@ -1,5 +1,6 @@
 """Codes on labels: drawing, checking, reading and showing them."""
 
+import re
 from collections.abc import Callable
 
 from fraginv.base.errors import InputError
@@ -16,6 +17,8 @@ LOOK_ALIKES = str.maketrans("OIL", "011")
 SEPARATORS = str.maketrans("", "", " \u00a0\t._-\u2010\u2011\u2012\u2013\u2014\u2212")
 EXAMPLE = "7K3-Q9F-N"
 SHOWN_AT_MOST = 40
+HOST = re.compile(r"[A-Z0-9]([A-Z0-9.-]*[A-Z0-9])?(:[0-9]{1,5})?")
+LONGEST_HOST = 60
 
 
 class CodeError(InputError):
@@ -102,6 +105,21 @@ def address(host: str, code: str) -> str:
     Source: ISO/IEC 18004 alphanumeric set; RFC 3986: scheme and host in any case.
     """
     return f"HTTPS://{host.upper()}{address_path(code)}"
+
+
+def read_host(text: str) -> str:
+    """Read the host that labels carry, in capitals; a port may follow it.
+
+    Raises: InputError for what is no host name, or is longer than can be kept.
+    Source: RFC 952 and RFC 1123, section 2.1: letters, digits, hyphens and dots.
+    """
+    host = upper_ascii(text.strip())
+    if not HOST.fullmatch(host) or len(host) > LONGEST_HOST:
+        raise InputError(
+            f"{host[:LONGEST_HOST]!r} is no host for labels. Write it as in REEF.EXAMPLE, "
+            f"with at most {LONGEST_HOST} characters."
+        )
+    return host
 
 
 def last_part(text: str) -> str:

@@ -1,0 +1,68 @@
+"""The home folder and its signing key."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from django.conf import settings
+
+from fraginv.base.home import signing_key, write_once
+
+RACERS = 6
+RACE = """
+import sys, time
+from pathlib import Path
+from fraginv.base.home import signing_key
+home, start = Path(sys.argv[1]), Path(sys.argv[2])
+print("ready", flush=True)
+while not start.exists():
+    time.sleep(0.001)
+print(signing_key(home))
+"""
+
+
+def test_the_first_run_makes_a_key_for_its_owner_alone(tmp_path: Path) -> None:
+    home = tmp_path / "a" / "home"
+    key = signing_key(home)
+    file = home / "signing.key"
+    assert file.stat().st_mode & 0o777 == 0o600
+    # Django's own check asks for 50 characters of at least 5 kinds.
+    assert len(key) >= 50
+    assert len(set(key)) >= 5
+    assert [one.name for one in home.iterdir()] == ["signing.key"]
+    assert signing_key(home) == key != signing_key(tmp_path / "b")
+
+
+def test_a_key_that_is_there_is_left_as_it_is(tmp_path: Path) -> None:
+    (tmp_path / "signing.key").write_text("kept-from-before\n", encoding="ascii")
+    write_once(tmp_path / "signing.key", "another")
+    assert signing_key(tmp_path) == "kept-from-before"
+    assert len(list(tmp_path.iterdir())) == 1
+
+
+def test_processes_that_start_at_once_share_one_key(tmp_path: Path) -> None:
+    start = tmp_path / "start"
+    racers = [
+        subprocess.Popen(
+            [sys.executable, "-c", RACE, str(tmp_path / "home"), str(start)],
+            cwd=settings.BASE_DIR,
+            stdout=subprocess.PIPE,
+            text=True,
+        )
+        for _ in range(RACERS)
+    ]
+    for racer in racers:
+        assert racer.stdout is not None
+        assert racer.stdout.readline() == "ready\n"
+    start.touch()
+    keys = {racer.communicate(timeout=30)[0] for racer in racers}
+    assert [racer.returncode for racer in racers] == [0] * RACERS
+    assert keys == {f"{signing_key(tmp_path / 'home')}\n"}
+    assert [one.name for one in (tmp_path / "home").iterdir()] == ["signing.key"]
+
+
+def test_a_home_that_cannot_be_is_an_error(tmp_path: Path) -> None:
+    (tmp_path / "file").touch()
+    with pytest.raises(OSError, match="file"):
+        signing_key(tmp_path / "file" / "home")
