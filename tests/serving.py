@@ -78,6 +78,7 @@ def serving(*, workers: int, threads: int = 4) -> Iterator[int]:
     finally:
         server.terminate()
         server.wait(timeout=30)
+        sys.stderr.write(log.read_text(errors="replace"))
 
 
 def wait_for(port: int, server: "subprocess.Popen[bytes]", *, log: Path) -> None:

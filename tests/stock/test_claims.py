@@ -3,11 +3,14 @@
 from datetime import timedelta
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from fraginv.base import clock
 from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import Person
 from fraginv.base.rules.roles import Role
+from fraginv.stock.actions.catalogue import bar_colony
 from fraginv.stock.actions.changes import record_loss, set_apart
 from fraginv.stock.actions.claims import hold_frag, let_go, take_back, take_for_sale
 from fraginv.stock.models import Claim, Frag
@@ -143,3 +146,26 @@ def test_held_pieces_are_not_written_off(seller: Person) -> None:
     record_loss(lot.pk, pieces=1, cause="fell", by=seller)
     assert (fresh(lot).pieces, fresh(lot).free) == (2, 0)
     assert not list(stock_differences())
+
+
+def test_taking_pieces_is_one_update_of_one_table(seller: Person) -> None:
+    """A row chosen in a sub-select is not looked at again after waiting for a lock.
+
+    Source: PostgreSQL documentation, 13.2.1 Read Committed Isolation Level.
+    """
+    frag = make_frag(seller, ready=True)
+    with CaptureQueriesContext(connection) as asked:
+        hold_frag(frag.pk, pieces=1, kind=ClaimKind.WALK, by=seller, for_name="Ticket 4")
+    updates = [row["sql"] for row in asked if row["sql"].startswith('UPDATE "stock_frag"')]
+    assert len(updates) == 1
+    assert '"stock_frag"."free" >= 1' in updates[0]
+    assert "IN (SELECT" not in updates[0]
+
+
+def test_what_comes_of_a_barred_colony_is_not_for_sale(seller: Person) -> None:
+    frag = make_frag(seller, ready=True)
+    assert frag.colony is not None
+    bar_colony(frag.colony, because="held for an authority", by=seller)
+    with pytest.raises(Conflict, match="colony is barred"):
+        take_for_sale(frag.pk, pieces=1, by=seller)
+    assert not saleable_frags().exists()

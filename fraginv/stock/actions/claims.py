@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any, NoReturn
 
-from django.db.models import Case, F, Q, QuerySet, Value, When
+from django.db.models import Case, Exists, F, OuterRef, Q, QuerySet, Value, When
 
 from fraginv.base import clock
 from fraginv.base.errors import Conflict, InputError
@@ -18,7 +18,7 @@ from fraginv.base.queries.organisation import organisation
 from fraginv.base.rules.codes import show_code
 from fraginv.base.transactions import one_transaction
 from fraginv.stock.actions.log import note, when
-from fraginv.stock.models import Claim, Frag
+from fraginv.stock.models import Claim, Colony, Frag
 from fraginv.stock.queries.frags import frags_with, not_for_sale, open_holds
 from fraginv.stock.rules.events import Kind
 from fraginv.stock.rules.holds import (
@@ -30,9 +30,10 @@ from fraginv.stock.rules.holds import (
 )
 from fraginv.stock.rules.stages import Stage
 
-FOR_SALE = Q(stage=Stage.READY.value, apart=False, quarantined=False, kept_back=False) & (
-    Q(colony__isnull=True) | Q(colony__barred_because="")
-)
+# No condition may reach another table by a join: Django would then choose the row in a
+# sub-select, which PostgreSQL does not look at again after waiting for a lock.
+BARRED = Exists(Colony.objects.filter(pk=OuterRef("colony")).exclude(barred_because=""))
+FOR_SALE = Q(stage=Stage.READY.value, apart=False, quarantined=False, kept_back=False) & ~BARRED
 
 
 @one_transaction
