@@ -8,7 +8,7 @@ from django.db.models import F
 
 from fraginv.base import clock
 from fraginv.base.actions.keeping import next_number
-from fraginv.base.errors import InputError, NotFound
+from fraginv.base.errors import Conflict, InputError, NotFound
 from fraginv.base.models import Person
 from fraginv.base.queries.organisation import organisation
 from fraginv.base.rules.days import month_of
@@ -183,11 +183,12 @@ def take_pieces_back(parts: Sequence[Part], *, by: Person) -> None:
 def lower_balance(sale: Sale, *, owed: int, back: Back) -> None:
     """Lower what is owed, and raise the customer's credit where the refund stays with us.
 
-    Raises: InputError where a walk-in has no account.
-    Queries: 0 to 2.
+    Raises: InputError where a walk-in has no account; Conflict where the balance moved.
+    Queries: 1 or 2.
     """
-    if back.off_owed:
-        Balance.objects.filter(sale=sale, owed=owed).update(owed=F("owed") - back.off_owed)
+    left = owed - back.off_owed
+    if not Balance.objects.filter(sale=sale, owed=owed).update(owed=left):
+        raise Conflict("Somebody else has just paid or credited this sale. Look at it again.")
     if back.means != Means.ACCOUNT:
         return
     if sale.customer_id is None:

@@ -8,7 +8,6 @@ from fraginv.stock.models import Frag, Variety
 from fraginv.stock.rules.stages import SIZES
 from fraginv.trade.models.customers import CustomerKind
 from fraginv.trade.models.frozen import Frozen
-from fraginv.trade.rules.prices import Offer, Target
 from fraginv.trade.rules.words import SALE_GROUPS, Basis, Unit
 
 
@@ -52,16 +51,6 @@ class Price(Frozen):
 
     def __str__(self) -> str:
         return f"{self.amount} per {self.unit}"
-
-    @property
-    def target(self) -> Target:
-        """Return what the price is for."""
-        return Target(frag=self.frag_id, variety=self.variety_id, group=self.group, size=self.size)
-
-    @property
-    def offer(self) -> Offer:
-        """Return the price as the rules take it."""
-        return Offer(amount=self.amount, unit=Unit(self.unit), first_day=self.first_day)
 
 
 class TaxRate(Frozen):

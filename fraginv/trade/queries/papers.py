@@ -11,7 +11,6 @@ from fraginv.ledger.models import Entry
 from fraginv.trade.models import Credit, CreditLine, Payment, Sale, SaleLine
 from fraginv.trade.queries.standing import credited_of
 from fraginv.trade.rules.entries import CREDIT, PAYMENT, SALE
-from fraginv.trade.rules.words import RETAIL
 
 PAGE = 40
 WALK_IN = "Walk-in"
@@ -40,11 +39,6 @@ class SalePaper:
     def owed(self) -> int:
         """Return what is still owed, in minor units."""
         return self.sale.balance.owed
-
-    @property
-    def paid(self) -> int:
-        """Return what was paid so far, in minor units."""
-        return sum(payment.amount for payment in self.payments)
 
     @property
     def to_whom(self) -> str:
@@ -148,8 +142,3 @@ def owing(*, limit: int | None = None) -> QuerySet[Sale]:
         .order_by("day", "pk")
     )
     return rows if limit is None else rows[:limit]
-
-
-def kind_of(sale: Sale) -> str:
-    """Return at which kind's prices a sale was made, or nothing for the usual one."""
-    return "" if sale.kind.name == RETAIL else sale.kind.name

@@ -33,11 +33,6 @@ class PriceRow:
     group: str
     cells: Sequence[Cell]
 
-    @property
-    def is_empty(self) -> bool:
-        """Tell whether no price is set for it."""
-        return not any(cell.offer for cell in self.cells)
-
 
 @dataclass(frozen=True)
 class Lack:

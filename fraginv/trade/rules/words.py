@@ -3,11 +3,9 @@
 from enum import StrEnum
 from typing import Final
 
-from fraginv.base.errors import InputError
 from fraginv.taxa.rules import GROUPS
 
 RETAIL: Final = "retail"
-KINDS: Final = (RETAIL, "shop", "staff")
 
 SALE_SERIES: Final = "S"
 PAYMENT_SERIES: Final = "P"
@@ -59,27 +57,3 @@ class Basis(StrEnum):
 def paper_number(series: str, year: int, number: int) -> str:
     """Show a paper's number with its series and year: ``S-2026-0007``."""
     return f"{series}-{year}-{number:04d}"
-
-
-def read_channel(text: str) -> Channel:
-    """Read a channel as typed or loaded.
-
-    Raises: InputError naming the channels there are.
-    """
-    try:
-        return Channel(text.strip().lower())
-    except ValueError as error:
-        known = ", ".join(Channel)
-        raise InputError(f"{text!r} is no channel. Write one of: {known}.") from error
-
-
-def read_means(text: str) -> Means:
-    """Read a means of payment as typed or loaded.
-
-    Raises: InputError naming the means there are.
-    """
-    try:
-        return Means(text.strip().lower())
-    except ValueError as error:
-        known = ", ".join(Means)
-        raise InputError(f"{text!r} is no means of payment. Write one of: {known}.") from error
