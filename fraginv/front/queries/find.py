@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from fraginv.base.errors import NotFound
 from fraginv.base.queries.codes import get_code
 from fraginv.base.rules.codes import CodeError, address_path, read_code
 from fraginv.front.queries.rows import FragRow, listed, rows_of
@@ -30,14 +31,16 @@ class Found:
     @property
     def is_empty(self) -> bool:
         """Tell whether nothing was found."""
-        return not (self.frags or self.varieties or self.colonies or self.racks)
+        return not (self.path or self.frags or self.varieties or self.colonies or self.racks)
 
 
 def find(text: str) -> Found:
     """Return what a text means: a code in any form, its last three characters, or a name.
 
-    Raises: NotFound for a code that is well formed and not ours.
-    Queries: 1 for a code, else 3 or 4.
+    A name may look like a code by chance, so names are tried before a code is
+    called wrong or unknown.
+    Raises: NotFound for a code that is well formed, not ours, and no name either.
+    Queries: 1 for a code, else 3 to 5.
     """
     try:
         return Found(path=address_path(get_code(read_code(text)).code))
@@ -45,6 +48,11 @@ def find(text: str) -> Found:
         found = find_names(text)
         if found.is_empty and error.data["reason"] == "check":
             return Found(wrong_code=error.message)
+        return found
+    except NotFound:
+        found = find_names(text)
+        if found.is_empty:
+            raise
         return found
 
 
@@ -78,5 +86,5 @@ def frags_ending_in(text: str) -> list[FragRow]:
     if len(text) != LAST_CHARACTERS or not text.isalnum():
         return []
     end = text.upper().translate(str.maketrans("OIL", "011"))
-    frags = listed().filter(code_id__endswith=end, stage__in=sorted(LIVING))
+    frags = listed().filter(code__code__endswith=end, stage__in=sorted(LIVING))
     return rows_of(frags[:SHOWN])

@@ -83,7 +83,7 @@ def frag_list(
         frags = frags.filter(variety=variety)
     if text:
         code = "".join(text.upper().split()).replace("-", "")
-        frags = frags.filter(Q(variety__name__icontains=text) | Q(code_id__contains=code))
+        frags = frags.filter(Q(variety__name__icontains=text) | Q(code__code__contains=code))
     if after is not None:
         frags = frags.filter(pk__lt=after)
     found = list(frags[: PAGE + 1])

@@ -19,7 +19,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     asked = request.POST if request.method == "POST" else request.GET
     wanted = way_back(asked.get("next", ""), default="/")
     demo = organisation().is_demo
-    form = SignInForm(None if "demo" in request.POST and demo else sent(request))
+    form = SignInForm(sent(request))
     person = demo_person(request) if demo else None
     if person is None and form.is_valid():
         person = known_person(request, form)
