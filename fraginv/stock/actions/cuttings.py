@@ -5,6 +5,7 @@ from datetime import date
 
 from django.db.models import Q
 
+from fraginv.base import clock
 from fraginv.base.actions.codes import bind_codes, issue_codes
 from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import Code, Person
@@ -40,18 +41,10 @@ def cut_colony(
         for a colony that is barred, gone or under rest.
     Queries: 15, and on SQLite 1 more for about each 25 labels.
     """
-    colony = get_colony(colony_id)
-    moment = when(day)
+    colony, moment = get_colony(colony_id), when(day)
     check_pieces(pieces, lost=lost)
     check_medium(medium)
-    check_day(moment.day, today=today(), earliest=colony.acquired_on)
-    refuse_uncuttable(colony)
-    reason = check_rest(
-        moment.day,
-        last_cut=colony.last_cut_on,
-        rest_days=colony.rest_days,
-        despite_rest=despite_rest,
-    )
+    reason = check_colony(colony, day=moment.day, despite_rest=despite_rest)
     lock_rest(colony, day=moment.day)
     cutting = Cutting.objects.create(
         colony=colony,
@@ -63,11 +56,26 @@ def cut_colony(
         as_lot=lot,
         despite_rest=reason,
         by=by,
-        recorded_at=when().at,
+        recorded_at=clock.now(),
     )
-    codes = codes_for(1 if lot else pieces, first=first_code)
-    make_frags(cutting, codes=codes, moment=moment, by=by, rack=rack)
+    make_frags(cutting, first_code=first_code, moment=moment, by=by, rack=rack)
     return cutting
+
+
+def check_colony(colony: Colony, *, day: date, despite_rest: str) -> str:
+    """Refuse a colony that is barred, no longer kept, or under rest without a reason.
+
+    Returns: the reason why it is cut under rest, or nothing.
+    Raises: InputError for a day that cannot be; Conflict.
+    """
+    check_day(day, today=today(), earliest=colony.acquired_on)
+    refuse_uncuttable(colony)
+    return check_rest(
+        day,
+        last_cut=colony.last_cut_on,
+        rest_days=colony.rest_days,
+        despite_rest=despite_rest,
+    )
 
 
 def check_medium(medium: str) -> None:
@@ -112,10 +120,11 @@ def codes_for(count: int, *, first: str) -> Sequence[Code]:
 
 
 def make_frags(
-    cutting: Cutting, *, codes: Sequence[Code], moment: When, by: Person, rack: Rack | None
+    cutting: Cutting, *, first_code: str, moment: When, by: Person, rack: Rack | None
 ) -> list[Frag]:
     """Make a cutting's frags with their first event each."""
     pieces = cutting.pieces if cutting.as_lot else 1
+    codes = codes_for(1 if cutting.as_lot else cutting.pieces, first=first_code)
     frags = Frag.objects.bulk_create(
         [
             Frag(

@@ -5,6 +5,7 @@ from dataclasses import asdict
 from itertools import groupby
 
 from django.db.models import F, Q, Sum
+from django.db.models.functions import Coalesce
 
 from fraginv.base.errors import Conflict
 from fraginv.base.rules.codes import show_code
@@ -65,12 +66,11 @@ def compare_states(code: str, *, row: FragState, told: FragState) -> Iterator[Di
 
 def free_differences() -> Iterator[Difference]:
     """Yield frags whose pieces that are not free are not those of its open holds."""
-    held = Sum("claims__pieces", filter=Q(claims__ended_at__isnull=True) & ~Q(claims__kind="sale"))
-    frags = Frag.objects.annotate(held=held).exclude(
-        Q(held__isnull=True, free=F("pieces")) | Q(held=F("pieces") - F("free"))
-    )
+    open_hold = Q(claims__ended_at__isnull=True) & ~Q(claims__kind="sale")
+    held = Coalesce(Sum("claims__pieces", filter=open_hold), 0)
+    frags = Frag.objects.annotate(held=held).exclude(held=F("pieces") - F("free"))
     for frag in frags.order_by("pk").iterator(chunk_size=2000):
         yield Difference(
             show_code(frag.code_id),
-            f"free is {frag.free} of {frag.pieces} pieces, and holds have {frag.held or 0}",
+            f"free is {frag.free} of {frag.pieces} pieces, and holds have {frag.held}",
         )
