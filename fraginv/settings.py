@@ -172,6 +172,10 @@ LOGGING = {
     "disable_existing_loggers": False,
     "formatters": {"plain": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
     "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "plain"}},
-    "loggers": {"django": {"handlers": ["stderr"], "level": "ERROR", "propagate": False}},
+    "loggers": {
+        "django": {"handlers": ["stderr"], "level": "ERROR", "propagate": False},
+        "weasyprint": {"level": "ERROR"},
+        "fontTools": {"level": "ERROR"},
+    },
     "root": {"handlers": ["stderr"], "level": "WARNING"},
 }
