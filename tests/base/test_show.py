@@ -13,10 +13,13 @@ from fraginv.base.show import (
     show_day,
     show_moment,
     show_money,
+    show_money_whole,
     show_month,
+    show_month_name,
     show_number,
     show_percent,
     show_pieces,
+    show_share,
 )
 
 
@@ -104,6 +107,20 @@ def test_month() -> None:
 )
 def test_percent_rounds_half_up(rate: str, text: str) -> None:
     assert show_percent(Decimal(rate), house()) == text
+
+
+@pytest.mark.parametrize(
+    ("share", "text"),
+    [("0.1236", "12.4%"), ("0.1235", "12.4%"), ("0.1234", "12.3%"), ("2", "200%"), ("0", "0%")],
+)
+def test_a_share_has_one_decimal_half_up(share: str, text: str) -> None:
+    assert show_share(Decimal(share), house()) == text
+
+
+def test_a_months_short_name_and_an_amount_without_minor_digits() -> None:
+    assert show_month_name(202611, house()) == "Nov"
+    assert show_money_whole(123_456_99, house()) == "$123,456"
+    assert show_money_whole(500, house(currency="JPY")) == "¥500"
 
 
 def test_numbers_and_pieces() -> None:
