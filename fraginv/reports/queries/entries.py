@@ -25,7 +25,7 @@ from fraginv.ledger.rules import (
     TRADED_CORALS,
     Part,
 )
-from fraginv.trade.models import Credit, Payment, Sale
+from fraginv.trade.models import Credit, CreditLine, Payment, SaleLine
 from fraginv.trade.queries.months import sales_of_month
 from fraginv.trade.rules.entries import CREDIT, PAYMENT
 
@@ -114,7 +114,7 @@ def month_differences(month: int) -> Iterator[Difference]:
 def report_differences() -> Iterator[Difference]:
     """Yield every disagreement between papers and entries, month by month.
 
-    Queries: 5, and 6 for each month in which anything stands.
+    Queries: 6, and 6 for each month in which anything stands.
     """
     for month in months_written():
         yield from month_differences(month)
@@ -123,9 +123,9 @@ def report_differences() -> Iterator[Difference]:
 def months_written() -> list[int]:
     """Return every month in which a paper, a bill or a line of the ledger stands.
 
-    Queries: 5.
+    Queries: 6.
     """
     found: set[int] = set()
-    for model in (Line, Sale, Payment, Credit, Bill):
+    for model in (Line, SaleLine, Payment, Credit, CreditLine, Bill):
         found.update(model._default_manager.order_by().values_list("month", flat=True).distinct())
     return sorted(found)

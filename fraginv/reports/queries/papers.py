@@ -10,8 +10,9 @@ from fraginv.reports.rules.figures import MonthFigures, largest_first
 from fraginv.reports.rules.rows import HEADINGS, month_rows
 from fraginv.reports.rules.trend import draw_chart
 
-# So many rows of each table fit on the one page.
-MOST_ROWS = 9
+# So many rows of each table fit on the one page, whatever a month holds.
+MOST_ROWS = 8
+MOST_DIRECT = 4
 CHART_HEIGHT = 280
 
 
@@ -34,7 +35,7 @@ def month_pdf(month: int, *, basis: str = Basis.SALES) -> bytes:
             "channels": largest_first(figures.by_channel, most=MOST_ROWS),
             "groups": largest_first(figures.by_group, most=MOST_ROWS),
             "kinds": largest_first(figures.running_by_kind, most=MOST_ROWS),
-            "direct": largest_first(figures.direct_by_kind, most=MOST_ROWS),
+            "direct": largest_first(figures.direct_by_kind, most=MOST_DIRECT),
             "is_over": month < month_of(today()),
             "today": today(),
         }

@@ -91,8 +91,8 @@ def draw_chart(months: Sequence[TrendMonth], *, height: int = HEIGHT) -> Chart:
     """Lay out one slot a month; income below zero has no bar, the table beside tells it."""
     most = max((max(one.income, one.running) for one in months), default=0)
     step = level_step(most)
-    lines = max(1, -(-most // step))
-    scale = Scale(foot=height - BOTTOM, highest=lines * step)
+    lines = -(-most // step) if most > 0 else 0
+    scale = Scale(foot=height - BOTTOM, highest=max(lines, 1) * step)
     slot = (WIDTH - LEFT) / max(len(months), 1)
     return Chart(
         slots=tuple(
