@@ -54,7 +54,7 @@ def text_steps() -> list[Step]:
 def test_steps(*, fast: bool) -> list[Step]:
     """List the runs of pytest."""
     workers = str(max(2, min(os.cpu_count() or 2, MOST_WORKERS)))
-    pytest = [sys.executable, "-m", "pytest", "-q", "-n", workers]
+    pytest = [sys.executable, "-m", "pytest", "-q", "-n", workers, "--dist", "loadgroup"]
     if fast:
         return [
             Step("tests on SQLite, no browser", [*pytest, "--engine=sqlite", "-m", "not browser"])
