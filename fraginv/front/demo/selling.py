@@ -21,6 +21,7 @@ from fraginv.trade.rules.words import Channel, Means
 SHOPS = tuple(buyer.name for buyer in cast.BUYERS if buyer.kind == "shop")
 VISITORS = tuple(buyer.name for buyer in cast.BUYERS if buyer.kind == "retail")
 FIRST_SALE_AFTER = 75
+KEEP_AT_HAND = 16
 
 
 class Desk:
@@ -47,7 +48,7 @@ class Desk:
     def at_hand(self, most: int) -> list[Frag]:
         """Return some pieces that are for sale, leaving a stock behind."""
         frags = list(saleable_frags().order_by("ready_on", "pk"))
-        spare = len(frags) // 3
+        spare = max(0, len(frags) - KEEP_AT_HAND)
         lots = [frag for frag in frags if frag.is_lot][:1]
         others = [frag for frag in frags if frag not in lots]
         chosen = self.scene.chance.sample(others, min(most, spare, len(others)))

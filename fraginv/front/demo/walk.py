@@ -38,6 +38,7 @@ def walk(scene: Scene, *, home: Path, say: Say) -> None:
     codes = [frag.code_id for frag in singles] + [lot.code_id]
     write(home / "labels.pdf", print_labels(codes, by=scene.grower), say=say, what="their labels")
     sale = sell_held(scene, say=say)
+    leave_holds(scene)
     say(f"Sold on paper {sale.paper}: {money(sale.total)} with tax, paid by card.")
     shop = scene.customers[cast.BUYERS[0].name]
     write(home / "sheet.pdf", sheet_pdf(shop), say=say, what=f"what {shop} can have today")
@@ -91,6 +92,16 @@ def sell_held(scene: Scene, *, say: Say) -> Sale:
     sale = post_sale(items, by=scene.seller, channel=Channel.COUNTER, customer=customer)
     take_payment(sale.pk, amount=sale.total, means=Means.CARD, by=scene.seller)
     return sale
+
+
+def leave_holds(scene: Scene) -> None:
+    """Leave a frag and some pieces of a lot put aside, for the pages to show."""
+    at_hand = list(saleable_frags().order_by("-ready_on", "pk"))
+    lot = next(frag for frag in at_hand if frag.is_lot and frag.free >= 4)
+    frag = next(frag for frag in at_hand if not frag.is_lot)
+    shop = scene.customers[cast.BUYERS[1].name]
+    hold_for_customer(frag.pk, pieces=1, for_name="Rosalind Peck", by=scene.seller)
+    hold_for_customer(lot.pk, pieces=4, customer=shop, by=scene.seller)
 
 
 def money(amount: int) -> str:
