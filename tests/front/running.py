@@ -65,6 +65,19 @@ class Line:
         )
         return Ran(done.returncode, done.stdout, done.stderr)
 
+    def python(self, code: str) -> str:
+        """Run lines of Python on this home, as another program would; return what they print."""
+        done = subprocess.run(
+            [sys.executable, "-c", f"import django\ndjango.setup()\n{code}"],
+            cwd=settings.BASE_DIR,
+            env=self.variables() | {"DJANGO_SETTINGS_MODULE": "fraginv.settings"},
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        assert done.returncode == 0, done.stderr
+        return done.stdout
+
     def told(self, *arguments: str | Path, **more: str) -> Any:
         """Run a command that must succeed, and return its JSON document."""
         ran = self(*arguments, "--json", **more)
