@@ -17,9 +17,11 @@ from fraginv.front.demo.stage import Scene
 from fraginv.labels.actions import print_labels
 from fraginv.reports.queries.papers import month_pdf
 from fraginv.sheets.queries.papers import sheet_pdf
+from fraginv.stock.actions.changes import grade_frags
 from fraginv.stock.actions.cuttings import cut_colony
 from fraginv.stock.models import Frag
 from fraginv.stock.queries.frags import saleable_frags
+from fraginv.stock.rules.stages import Stage
 from fraginv.trade.actions.customers import hold_for_customer
 from fraginv.trade.actions.payments import take_payment
 from fraginv.trade.actions.selling import post_sale
@@ -30,6 +32,7 @@ from fraginv.trade.rules.words import Channel, Means
 Say = Callable[[str], None]
 
 WHY = "to show the way"
+GRADED, HELD = 2, 5
 
 
 def walk(scene: Scene, *, home: Path, say: Say) -> None:
@@ -37,6 +40,7 @@ def walk(scene: Scene, *, home: Path, say: Say) -> None:
     singles, lot = cut_today(scene, say=say)
     codes = [frag.code_id for frag in singles] + [lot.code_id]
     write(home / "labels.pdf", print_labels(codes, by=scene.grower), say=say, what="their labels")
+    grade_today(scene, say=say)
     sale = sell_held(scene, say=say)
     leave_holds(scene)
     say(f"Sold on paper {sale.paper}: {money(sale.total)} with tax, paid by card.")
@@ -72,18 +76,43 @@ def cut_today(scene: Scene, *, say: Say) -> tuple[list[Frag], Frag]:
     return singles, lot
 
 
+def grade_today(scene: Scene, *, say: Say) -> None:
+    """Grade the oldest frags ready by eye, and a lot where none is at hand to sell from."""
+    ids = waiting(is_lot=False)[:GRADED]
+    if not saleable_frags().filter(is_lot=True, free__gte=HELD).exists():
+        ids += waiting(is_lot=True)[:1]
+    grade_frags(ids, size="M", by=scene.grower)
+    say(f"{scene.grower} graded {len(ids)} of the oldest ready, by eye.")
+
+
+def waiting(*, is_lot: bool) -> list[int]:
+    """Return what still grows or heals and nothing speaks against selling, the oldest first.
+
+    Queries: 1.
+    """
+    frags = Frag.objects.filter(
+        is_lot=is_lot,
+        stage__in=[Stage.GROWING.value, Stage.HEALING.value],
+        free__gte=HELD if is_lot else 1,
+        apart=False,
+        quarantined=False,
+        kept_back=False,
+    )
+    return list(frags.order_by("cut_on", "pk").values_list("pk", flat=True))
+
+
 def sell_held(scene: Scene, *, say: Say) -> Sale:
     """Hold a frag and five pieces of a lot for a customer, and sell them."""
     customer = scene.customers["Ines Varga"]
     until = clock.now() + timedelta(hours=4)
     at_hand = list(saleable_frags().order_by("pk"))
-    lot = next(frag for frag in at_hand if frag.is_lot and frag.free >= 5)
+    lot = next(frag for frag in at_hand if frag.is_lot and frag.free >= HELD)
     frag = next(frag for frag in at_hand if not frag.is_lot)
     holds = [
         hold_for_customer(one.pk, pieces=pieces, customer=customer, until=until, by=scene.seller)
-        for one, pieces in ((frag, 1), (lot, 5))
+        for one, pieces in ((frag, 1), (lot, HELD))
     ]
-    say(f"{scene.seller} put one frag and 5 pieces of a lot aside for {customer}.")
+    say(f"{scene.seller} put one frag and {HELD} pieces of a lot aside for {customer}.")
     try:
         hold_for_customer(frag.pk, pieces=1, for_name="Rosalind Peck", by=scene.crew[Role.MANAGER])
     except Conflict as refusal:
