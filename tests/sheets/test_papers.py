@@ -141,9 +141,26 @@ def test_no_variety_is_cut_by_the_end_of_a_page(shop: Shop) -> None:
         # The foot of the page alone stands lower; nothing hangs over the edge.
         low = [words for words in words_of(data, number) if words.y_mm > LOWEST_MM]
         assert {words.text.split()[0] for words in low} <= {"Available", "corals", "Page"}
-    for group in ("Small-polyp stony (SPS)", "Zoanthid\n"):
-        (page,) = (page for page in pages if group in page)
-        assert "Weir " in page.split(group)[1], "a heading stands alone at the foot of a page"
+    for group in ("Small-polyp stony (SPS)", "Zoanthid"):
+        (below,) = (
+            [words.text for words in found if words.y_mm > heading.y_mm]
+            for number in range(len(pages))
+            for found in [words_of(data, number)]
+            for heading in found
+            if heading.text == group
+        )
+        assert any(text.startswith("Weir ") for text in below), "a heading stands alone"
+
+
+def test_each_variety_is_written_before_its_prices(shop: Shop) -> None:
+    """Whoever copies the text out gets each variety together with what belongs to it."""
+    fill(shop, 3, pictured=2)
+    (text,) = texts_of(sheet_pdf(shop.retail))
+    places = [text.index(f"Weir Acropora {number:02d}") for number in range(3)]
+    prices = [text.index(f"$25.{number:02d} a piece") for number in range(3)]
+    assert sorted([*places, *prices]) == [
+        place for pair in zip(places, prices, strict=True) for place in pair
+    ]
 
 
 def test_pictures_stay_within_the_page(shop: Shop) -> None:
