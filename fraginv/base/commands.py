@@ -3,10 +3,12 @@
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Any
 
+from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError, CommandParser
-from django.db import OperationalError, ProgrammingError
+from django.db import OperationalError, ProgrammingError, connection
 
 from fraginv.base.errors import FraginvError
 from fraginv.base.models import Person
@@ -36,6 +38,8 @@ class PlainCommand(BaseCommand):
     standard output holds one JSON document or nothing.
     """
 
+    makes_database = False
+
     def add_arguments(self, parser: CommandParser) -> None:
         """Take ``--json``, and what the command itself asks for."""
         parser.add_argument(
@@ -55,6 +59,8 @@ class PlainCommand(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Print what ``work`` answers, or say in plain words why it cannot."""
+        if not self.makes_database:
+            refuse_missing_database()
         try:
             answer = self.work(options)
         except FraginvError as error:
@@ -85,6 +91,20 @@ class PlainCommand(BaseCommand):
         Queries: 1.
         """
         return first_owner()
+
+
+def refuse_missing_database() -> None:
+    """Stop before SQLite makes an empty file where there is no database yet.
+
+    Raises: CommandError.
+    """
+    name = connection.settings_dict["NAME"]
+    if connection.vendor == "sqlite" and not Path(name).exists():
+        raise CommandError(
+            f"There is no database in {settings.FRAGINV_HOME}. Run `python manage.py start` first, "
+            "or set FRAGINV_HOME to the folder that has it; the demo's is var/demo.",
+            returncode=FAILED,
+        )
 
 
 def say_database(error: Exception) -> str:

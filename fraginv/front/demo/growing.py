@@ -19,7 +19,7 @@ from fraginv.stock.actions.changes import (
 from fraginv.stock.actions.cuttings import cut_colony, receive_frag
 from fraginv.stock.models import Frag
 
-CUT_DAYS = (404, 300, 196, 128, 34, 6)
+CUT_DAYS = (404, 300, 196, 128, 52, 6)
 HEALS_IN = 16
 SIZES = "SMMMMLL"
 AGES = {"S": 60, "M": 130, "L": 260}

@@ -25,6 +25,7 @@ class Command(PlainCommand):
 
     help = "Builds the demo organisation, walks the main job through it, and serves it."
     requires_migrations_checks = False
+    makes_database = True
 
     def add_options(self, parser: CommandParser) -> None:
         """Declare where to serve and what lots are drawn by."""

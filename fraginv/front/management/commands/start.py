@@ -25,6 +25,7 @@ class Command(PlainCommand):
 
     help = "Brings the database up to date, asks what a first run needs, and serves the pages."
     requires_migrations_checks = False
+    makes_database = True
 
     def add_options(self, parser: CommandParser) -> None:
         """Declare where to serve, and answers to the questions of a first run."""
