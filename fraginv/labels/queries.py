@@ -191,7 +191,7 @@ def latest_runs() -> QuerySet[PrintRun]:
 
 
 def what_host_gives() -> list[tuple[str, str]]:
-    """Say for each stock how large the symbol is that the organisation's host gives.
+    """Say for each paper how large the QR code is, and from how far a phone reads it.
 
     Queries: as ``organisation``.
     """
@@ -200,7 +200,9 @@ def what_host_gives() -> list[tuple[str, str]]:
     for stock in STOCKS.values():
         try:
             fit = fit_symbol(stock, host=host)
-            told.append((stock.paper, f"{fit.symbol_mm:.1f} mm wide, {fit.modules} modules"))
+            told.append(
+                (stock.paper, f"{fit.symbol_mm:.1f} mm wide, reads from about {fit.reach_cm} cm")
+            )
         except InputError as error:
             told.append((stock.paper, error.message))
     return told

@@ -130,7 +130,7 @@ def test_bad_input_leaves_no_trace(
 def test_a_host_that_is_too_long_makes_no_codes(grower: Person, organisation: Organisation) -> None:
     organisation.label_host = "réef.test"
     organisation.save(update_fields=["label_host"])
-    with pytest.raises(InputError, match="is no host for labels"):
+    with pytest.raises(InputError, match="is no address for labels"):
         start_run((), blank=30, by=grower)
     assert not Code.objects.exists()
 

@@ -37,6 +37,7 @@ def test_labels_are_written_and_told(grower: Person, people: People, tmp_path: P
     said = run(*map(show_code, codes), "--out", str(file), "--skip", "2")
 
     assert "31 labels on 2 sheets" in said
+    assert "Each QR code is 16.93 mm wide" in said
     assert str(file) in said
     found = symbols_of(file.read_bytes())
     assert [len(page) for page in found] == [28, 3]
@@ -73,6 +74,10 @@ def test_blank_labels_tell_the_first_and_the_last(people: People, tmp_path: Path
     said = run("--blank", "30", "--out", str(tmp_path / "blank.pdf"))
     codes = Code.objects.filter(kind="blank").order_by("position")
     assert f"Blank: {show_code(codes[0].pk)} to {show_code(codes[29].pk)}." in said
+
+
+def test_one_label_on_one_sheet_is_said_so(people: People, tmp_path: Path) -> None:
+    assert "1 label on 1 sheet:" in run("--blank", "1", "--out", str(tmp_path / "blank.pdf"))
 
 
 def test_a_file_is_replaced_whole(people: People, tmp_path: Path) -> None:

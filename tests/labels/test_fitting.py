@@ -69,11 +69,19 @@ def test_a_host_of_eleven_characters_gives_the_small_symbol() -> None:
     assert fit_symbol(LETTER, host="A" * 12).modules == 29
 
 
+def test_a_phone_reads_as_far_as_the_squares_are_large() -> None:
+    # Common practice, no source: ten times the side of a symbol with 25 modules,
+    # here 16.9 mm; one with smaller modules is read from nearer by.
+    assert fit_symbol(LETTER, host="REEF.TEST").reach_cm == 15
+    reach = [fit_symbol(LETTER, host="A" * most).reach_cm for most in (11, longest_host(LETTER))]
+    assert reach == [15, 10]
+
+
 @BOTH
 def test_a_host_that_is_too_long_is_refused_with_the_longest_that_fits(stock: LabelStock) -> None:
     most = longest_host(stock)
     assert fit_symbol(stock, host="A" * most).module_mm >= 0.5
-    with pytest.raises(InputError, match=f"A host of up to {most} characters fits"):
+    with pytest.raises(InputError, match=f"An address of up to {most} characters fits"):
         fit_symbol(stock, host="A" * (most + 1))
 
 
@@ -81,7 +89,7 @@ def test_a_host_that_is_too_long_is_refused_with_the_longest_that_fits(stock: La
     "host", ["", " ", "reef test", "REEF/TEST", "réef.test", "A_B", "-a", "a-"]
 )
 def test_what_is_no_host_is_refused(host: str) -> None:
-    with pytest.raises(InputError, match="is no host for labels"):
+    with pytest.raises(InputError, match="is no address for labels"):
         fit_symbol(LETTER, host=host)
 
 

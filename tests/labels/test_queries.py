@@ -114,10 +114,10 @@ def test_what_is_not_there_is_said(organisation: Organisation) -> None:
 
 
 def test_the_page_says_what_the_host_gives(organisation: Organisation) -> None:
-    assert [text for _, text in what_host_gives()] == ["16.9 mm wide, 25 modules"] * 2
+    assert [text for _, text in what_host_gives()] == ["16.9 mm wide, reads from about 15 cm"] * 2
     organisation.label_host = "no host"
     organisation.save(update_fields=["label_host"])
-    assert all("is no host for labels" in text for _, text in what_host_gives())
+    assert all("is no address for labels" in text for _, text in what_host_gives())
 
 
 def test_the_latest_runs_come_first(grower: Person) -> None:

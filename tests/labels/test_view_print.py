@@ -45,7 +45,17 @@ def test_codes_in_the_address_fill_the_form(client_for: ClientFor, people: Peopl
     page = client_for(Role.SELLER).get(PRINT, {"codes": ["7K3-Q9F-N", "0000002"]})
     assert page.context["form"].initial["codes"] == "7K3-Q9F-N\n0000002"
     assert "7K3-Q9F-N\n0000002" in page.content.decode()
-    assert "16.9 mm wide, 25 modules" in page.content.decode()
+    assert "16.9 mm wide, reads from about 15 cm" in page.content.decode()
+
+
+@pytest.mark.parametrize("path", [PRINT, BLANK])
+def test_the_pages_speak_no_printer_s_jargon(
+    client_for: ClientFor, people: People, path: str
+) -> None:
+    text = client_for(Role.GROWER).get(path).content.decode().partition("<main")[2]
+    assert "QR code" in text
+    for word in ("module", "symbol", "Symbol", " host"):
+        assert word not in text
 
 
 def test_codes_may_stand_in_one_line(client_for: ClientFor, people: People) -> None:

@@ -4,6 +4,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
+from math import floor
 
 from fraginv.base.errors import InputError
 from fraginv.base.rules.codes import address
@@ -16,6 +17,10 @@ DOT_MM = 25.4 / 300
 MOST_DOTS = 8
 # 6 dots are 0.51 mm. Under half a millimetre a wet label is not read reliably.
 LEAST_DOTS = 6
+
+# How many modules away a camera tells one from the next.
+REACH_MODULES = 250
+REACH_STEP_CM = 5
 
 # A line round the quiet zone shows a camera where the symbol ends when algae covers a corner.
 FRAME_MM = 0.4
@@ -48,6 +53,15 @@ class SymbolFit:
     symbol_mm: float
     box_mm: float
 
+    @property
+    def reach_cm(self) -> int:
+        """Return from how far a phone reads the symbol, in cm, in steps of 5 downwards.
+
+        Source: common practice, no source: ten times the side of a symbol with
+        25 modules, and as much for each module of a larger one.
+        """
+        return floor(REACH_MODULES * self.module_mm / 10 / REACH_STEP_CM) * REACH_STEP_CM
+
 
 def box_mm(modules: int, *, dots: int) -> float:
     """Return the side in mm of a symbol with its quiet zone and frame."""
@@ -73,17 +87,17 @@ def fit_symbol(stock: LabelStock, *, host: str) -> SymbolFit:
     """
     if not HOST.fullmatch(host):
         raise InputError(
-            f"“{host}” is no host for labels; write it as in REEF.EXAMPLE, with letters a to z,"
+            f"“{host}” is no address for labels; write it as in REEF.EXAMPLE, with letters a to z,"
             " digits, hyphens and dots only."
         )
     symbol = make_symbol(address(host, ANY_CODE), level=LEVEL)
     dots = dots_per_module(symbol.modules, stock=stock)
     if not dots:
         raise InputError(
-            f"The host {host} is too long for labels of {stock.width_mm:.1f} ×"
-            f" {stock.height_mm:.1f} mm: the modules of its symbol would be smaller than half a"
-            f" millimetre. A host of up to {longest_host(stock)} characters fits; shorten it or"
-            " choose larger labels."
+            f"The address {host} is too long for labels of {stock.width_mm:.1f} ×"
+            f" {stock.height_mm:.1f} mm: its QR code would be too fine for a phone to read. An"
+            f" address of up to {longest_host(stock)} characters fits; shorten it or choose larger"
+            " labels."
         )
     module = dots * DOT_MM
     return SymbolFit(

@@ -78,8 +78,8 @@ def answer_for(run: PrintRun, *, out: Path) -> Answer:
     sheets = stock.place(run.skip + run.count - 1).sheet + 1
     codes = run_codes(run)
     lines = [
-        f"{run.count} labels on {sheets} sheets: {stock.title}.",
-        f"Each symbol is {run.symbol_mm} mm wide. Print at true size.",
+        f"{counted(run.count, 'label')} on {counted(sheets, 'sheet')}: {stock.title}.",
+        f"Each QR code is {run.symbol_mm} mm wide. Print at true size.",
     ]
     if run.ahead:
         first, last = codes[run.count - run.ahead].pk, codes[-1].pk
@@ -96,3 +96,8 @@ def answer_for(run: PrintRun, *, out: Path) -> Answer:
         "blank": [code.pk for code in codes[run.count - run.ahead :]],
     }
     return Answer(lines=lines, data=data)
+
+
+def counted(number: int, noun: str) -> str:
+    """Count things in words: ``1 label``, ``2 labels``."""
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
