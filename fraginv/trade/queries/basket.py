@@ -3,7 +3,9 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from fraginv.base.errors import Conflict, InputError
+from fraginv.base.errors import Conflict, InputError, NotFound
+from fraginv.base.models import Code
+from fraginv.base.queries.codes import get_code
 from fraginv.base.queries.organisation import organisation, today
 from fraginv.base.rules.codes import read_code, show_code
 from fraginv.stock.models import Claim, Frag
@@ -21,7 +23,10 @@ HOLD, CODE = "hold-", "code-"
 
 @dataclass(frozen=True)
 class BasketLine:
-    """Pieces of one frag, from a hold or free, with their price or why there is none."""
+    """Pieces of one frag, from a hold or free, with their price or why there is none.
+
+    ``barred`` says why so many cannot be sold, whatever the price.
+    """
 
     key: str
     frag: Frag
@@ -30,6 +35,7 @@ class BasketLine:
     most: int
     chosen: Chosen | None
     missing: str
+    barred: str
 
     @property
     def gross(self) -> int:
@@ -67,6 +73,8 @@ def fill_basket(
 ) -> Basket:
     """Put the holds of a customer or name and the scanned codes together, priced for them.
 
+    A scanned frag of which they hold pieces already stands there once, as their hold.
+
     Args: ``codes`` as ``read_code`` returns them; ``pieces`` by a line's key, where
         another number than all that is held, or one, is wanted.
     Queries: 6, 2 fewer for a walk-in.
@@ -75,7 +83,12 @@ def fill_basket(
     prices = prices_for(kind, day=today())
     held = list(holds_for(customer=customer, name=name)) if customer or name.strip() else []
     found = Frag.objects.select_related("variety", "colony").filter(code__in=codes)
-    free = {frag.code_id: frag for frag in found.annotate(free_now=free_now())}
+    of_holds = {hold.frag_id for hold in held}
+    free = {
+        frag.code_id: frag
+        for frag in found.annotate(free_now=free_now())
+        if frag.pk not in of_holds
+    }
     lines = []
     for key, frag, hold, most in [
         *((f"{HOLD}{hold.pk}", hold.frag, hold, hold.pieces) for hold in held),
@@ -91,8 +104,19 @@ def fill_basket(
         except PriceMissing as error:
             missing = error.message
         wanted = pieces.get(key, hold.pieces if hold else 1)
-        lines.append(BasketLine(key, frag, hold, wanted, most, chosen, missing))
+        barred = why_barred(frag, wanted=wanted, most=most)
+        lines.append(BasketLine(key, frag, hold, wanted, most, chosen, missing, barred))
     return summed(lines, customer=customer, discount=discount)
+
+
+def why_barred(frag: Frag, *, wanted: int, most: int) -> str:
+    """Say why so many pieces of a frag cannot be sold now, or nothing where they can."""
+    code, reason = show_code(frag.code_id), not_for_sale(frag)
+    if reason:
+        return f"{code} is not for sale: {reason}."
+    if wanted > most:
+        return f"Of {code} {most} can be had, not {wanted}."
+    return ""
 
 
 def summed(lines: Sequence[BasketLine], *, customer: Customer | None, discount: int) -> Basket:
@@ -101,9 +125,9 @@ def summed(lines: Sequence[BasketLine], *, customer: Customer | None, discount: 
     Queries: 1.
     """
     sold = [line for line in lines if line.pieces]
-    missing = [line.missing for line in sold if line.missing]
-    if missing or not sold:
-        return Basket(lines, None, missing[0] if missing else "")
+    problems = [line.barred or line.missing for line in sold if line.barred or line.missing]
+    if problems or not sold:
+        return Basket(lines, None, problems[0] if problems else "")
     try:
         taxed = tax_of(customer, day=today())
         sums = sale_sums(
@@ -121,11 +145,15 @@ def summed(lines: Sequence[BasketLine], *, customer: Customer | None, discount: 
 def code_to_sell(text: str, *, basket: Basket) -> str:
     """Return the code of a frag that can be put into a basket.
 
-    Raises: CodeError or NotFound for a code that is none of ours; Conflict where
-        it is in the basket already, not for sale, or somebody else has it.
+    Raises: CodeError or NotFound for a code that is none of ours or no frag's;
+        Conflict where it is in the basket already, not for sale, or somebody else has it.
     Queries: 2 at most.
     """
-    frag = frag_by_code(read_code(text))
+    code = read_code(text)
+    try:
+        frag = frag_by_code(code)
+    except NotFound as error:
+        raise NotFound(why_no_frag(get_code(code)), code=code) from error
     if frag.pk in {line.frag.pk for line in basket.lines}:
         raise Conflict(f"{show_code(frag.code_id)} is on the list already.")
     reason = not_for_sale(frag)
@@ -137,3 +165,16 @@ def code_to_sell(text: str, *, basket: Basket) -> str:
         told = say_holders(holders, zone=organisation().zone)
         raise Conflict(f"{show_code(frag.code_id)} has none free: {told}.")
     return frag.code_id
+
+
+def why_no_frag(code: Code) -> str:
+    """Say what carries a code that is no frag's, and what to do instead."""
+    shown = show_code(code.code)
+    if code.kind == Code.Kind.COLONY:
+        return (
+            f"{shown} is a colony, and a colony is not sold here. Scan or find its code in the "
+            "field at the top: its page cuts it, and the frags are sold once they are ready."
+        )
+    if code.kind == Code.Kind.BLANK:
+        return f"{shown} is a label that is on no frag yet."
+    return f"{shown} is not a frag. Scan the label of the frag itself."
