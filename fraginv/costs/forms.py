@@ -6,9 +6,8 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from fraginv.base.errors import InputError
-from fraginv.base.queries.organisation import organisation, today
-from fraginv.base.rules.money import parse_amount
+from fraginv.base.fields import AmountField
+from fraginv.base.queries.organisation import today
 from fraginv.costs.rules import LONGEST_KIND, LONGEST_NOTE, LONGEST_SUPPLIER, Serves, Settled
 
 SERVES = [
@@ -21,7 +20,7 @@ SETTLED = [
     (Settled.OWED.value, "Still owed"),
     (Settled.IN_KIND.value, "Given in kind"),
 ]
-PAID_BY = [("transfer", "From the bank"), ("cash", "In cash")]
+PAID_BY = [("transfer", "The bank"), ("cash", "Cash")]
 HUNDRED = Decimal(100)
 
 
@@ -52,11 +51,8 @@ class BillForm(forms.Form):
         widget=forms.TextInput(attrs={"list": "kinds", "autocomplete": "off"}),
         error_messages={"required": "Write what was paid for, such as electricity."},
     )
-    amount = words(
-        "Amount",
-        most=40,
-        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
-        error_messages={"required": "Write the amount of the bill."},
+    amount = AmountField(
+        label="Amount in {currency}", error_messages={"required": "Write the amount of the bill."}
     )
     day = DayField(label="Day on the bill")
     supplier = words(
@@ -79,16 +75,13 @@ class BillForm(forms.Form):
         label="How it stands", choices=SETTLED, widget=forms.RadioSelect, initial=SETTLED[0][0]
     )
     paid_by = forms.ChoiceField(
-        label="Paid", choices=PAID_BY, widget=forms.RadioSelect, initial=PAID_BY[0][0]
+        label="Paid from",
+        help_text="Counts only for a bill that is paid.",
+        choices=PAID_BY,
+        widget=forms.RadioSelect,
+        initial=PAID_BY[0][0],
     )
     note = words("Note", most=LONGEST_NOTE, required=False)
-
-    def clean_amount(self) -> int:
-        """Read the amount in the organisation's currency.
-
-        Raises: ValidationError saying what to write instead.
-        """
-        return read_amount(self.cleaned_data["amount"])
 
     def clean_display_percent(self) -> Decimal:
         """Take one half where nothing is written.
@@ -115,17 +108,5 @@ class PayForm(forms.Form):
 
     day = DayField(label="Paid on")
     paid_by = forms.ChoiceField(
-        label="Paid", choices=PAID_BY, widget=forms.RadioSelect, initial=PAID_BY[0][0]
+        label="Paid from", choices=PAID_BY, widget=forms.RadioSelect, initial=PAID_BY[0][0]
     )
-
-
-def read_amount(text: str) -> int:
-    """Read an amount as minor units.
-
-    Raises: ValidationError saying what to write instead.
-    Queries: as ``organisation``.
-    """
-    try:
-        return parse_amount(text, currency=organisation().currency)
-    except InputError as error:
-        raise ValidationError(error.message) from error

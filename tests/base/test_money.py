@@ -75,7 +75,7 @@ def test_parse_amount(text: str, currency: str, minor: int) -> None:
     assert parse_amount(text, currency=currency) == minor
 
 
-THOUSANDS = "has thousands separators; write the digits without them, as in 1250.00."
+THOUSANDS = "has thousands separators; write it without separators:"
 COMMA = "has a comma; write the decimals after a point, as in 12.50."
 NAMED = "has a currency sign or letters; write the number alone, as in 12.50."
 NONE = "is not an amount; write a decimal number, such as 12.50."
@@ -84,19 +84,22 @@ NONE = "is not an amount; write a decimal number, such as 12.50."
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("1,250.00", f"1,250.00 {THOUSANDS}"),
-        ("1,250", f"1,250 {THOUSANDS}"),
-        ("1.250,00", f"1.250,00 {THOUSANDS}"),
-        ("1 250.00", f"1 250.00 {THOUSANDS}"),
-        ("1\u202f250,00", f"1\u202f250,00 {THOUSANDS}"),
-        ("1'250.00", f"1'250.00 {THOUSANDS}"),
-        ("-1_000", f"-1_000 {THOUSANDS}"),
+        ("1,250.00", f"1,250.00 {THOUSANDS} 1250.00."),
+        ("1,250", f"1,250 {THOUSANDS} 1250."),
+        ("1.250,00", f"1.250,00 {THOUSANDS} 1250.00."),
+        ("1 250.00", f"1 250.00 {THOUSANDS} 1250.00."),
+        ("1\u202f250,00", f"1\u202f250,00 {THOUSANDS} 1250.00."),
+        ("1'250.00", f"1'250.00 {THOUSANDS} 1250.00."),
+        ("-1_000", f"-1_000 {THOUSANDS} -1000."),
         ("12,50", f"12,50 {COMMA}"),
         ("$12.50", f"$12.50 {NAMED}"),
         ("-$5", f"-$5 {NAMED}"),
         ("€1,000.00", f"€1,000.00 {NAMED}"),
         ("12.50 USD", f"12.50 USD {NAMED}"),
-        ("12 %", f"12 % {NAMED}"),
+        ("1,234,567.8", f"1,234,567.8 {THOUSANDS} 1234567.8."),
+        ("1,234.567.890", f"1,234.567.890 {NONE}"),
+        ("12 %", "12 % is a share; write amounts only, no percent, as in 12.50."),
+        ("10%", "10% is a share; write amounts only, no percent, as in 12.50."),
         ("", "The amount is empty; write a decimal number, such as 12.50."),
         ("  ", "The amount is empty; write a decimal number, such as 12.50."),
         ("NaN", f"NaN {NONE}"),

@@ -39,7 +39,7 @@ def test_payments_in_parts_until_nothing_is_owed(shop: Shop) -> None:
     assert sale.total == 4250
     take_payment(sale.pk, amount=1000, means=Means.CASH, by=shop.seller)
     take_payment(sale.pk, amount=3249, means=Means.CARD, by=shop.seller)
-    with refused(InputError, match=r"0\.02 is more than what is owed, 0\.01"):
+    with refused(InputError, match=r"0\.02 USD is more than what is owed, 0\.01 USD"):
         take_payment(sale.pk, amount=2, means=Means.CASH, by=shop.seller)
     take_payment(sale.pk, amount=1, means=Means.CHEQUE, by=shop.seller)
     assert owed(sale) == 0
@@ -178,7 +178,7 @@ def test_credit_with_us_is_kept_and_spent(shop: Shop) -> None:
     credit_sale(first.pk, by=shop.seller, refund_means=Means.ACCOUNT)
     assert Customer.objects.get(pk=buyer.pk).credit == 2125
     second = shop.sell(lot, 3, customer=buyer)
-    with refused(InputError, match=r"has a credit of 21\.25 with us"):
+    with refused(InputError, match=r"has a credit of \$21\.25 with us"):
         take_payment(second.pk, amount=2126, means=Means.ACCOUNT, by=shop.seller)
     take_payment(second.pk, amount=2125, means=Means.ACCOUNT, by=shop.seller)
     assert Customer.objects.get(pk=buyer.pk).credit == 0

@@ -100,7 +100,7 @@ def test_payment_of_nothing_is_refused(amount: int) -> None:
 
 
 def test_payment_of_too_much_names_both_amounts() -> None:
-    with pytest.raises(InputError, match=r"4\.26 is more than what is owed, 4\.25"):
+    with pytest.raises(InputError, match=r"4\.26 USD is more than what is owed, 4\.25 USD"):
         check_payment(426, owed=425, currency="USD")
     check_payment(425, owed=425, currency="USD")
 

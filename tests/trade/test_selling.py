@@ -180,9 +180,9 @@ def test_price_missing_is_an_error_and_nothing_is_written(shop: Shop) -> None:
 @pytest.mark.parametrize(
     ("fields", "says"),
     [
-        ({"paid": 32000}, "320.00 is more than what is owed, 318.75"),
-        ({"discount": 30001}, "300.01 is more than the sale comes to, 300.00"),
-        ({"off": 30001}, "300.01 is more than line 1 comes to"),
+        ({"paid": 32000}, "320.00 USD is more than what is owed, 318.75 USD"),
+        ({"discount": 30001}, "300.01 USD is more than the sale comes to, 300.00 USD"),
+        ({"off": 30001}, "300.01 USD is more than line 1 comes to"),
         ({"off": -1}, "negative"),
         ({"day": date(2999, 1, 1)}, "in the future"),
     ],
@@ -239,7 +239,7 @@ def test_price_by_the_head(shop: Shop) -> None:
     )
     line = shop.sell(frag, 1).lines.get()
     assert line.unit_price == 3600
-    assert "3 heads at 12.00" in line.text
+    assert "3 heads at $12.00" in line.text
 
 
 def test_piece_without_a_price_to_pay_is_given_a_paper(shop: Shop) -> None:

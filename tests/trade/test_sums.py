@@ -81,8 +81,8 @@ def test_discounts_of_line_and_whole() -> None:
         ([Asked(1, 100), Asked(-2, 100)], 0, "Line 2 sells -2 pieces"),
         ([Asked(1, -1)], 0, "Line 1 has a negative price"),
         ([Asked(1, 100, -1)], 0, "discount on line 1 is negative"),
-        ([Asked(1, 100), Asked(2, 100, 201)], 0, "2.01 is more than line 2 comes to, 2.00"),
-        ([Asked(1, 100, 40)], 61, "0.61 is more than the sale comes to, 0.60"),
+        ([Asked(1, 100), Asked(2, 100, 201)], 0, "2.01 USD is more than line 2 comes to, 2.00 USD"),
+        ([Asked(1, 100, 40)], 61, "0.61 USD is more than the sale comes to, 0.60 USD"),
         ([Asked(1, 100)], -1, "discount on the sale is negative"),
     ],
 )

@@ -11,7 +11,10 @@ from fraginv.base.errors import InputError
 
 LARGEST = 10**12
 PLAIN = re.compile(r"[+-]?(?P<whole>[0-9]*)(?:\.(?P<part>[0-9]+))?", re.ASCII)
-GROUPED = re.compile(r"[+-]?[0-9]{1,3}(?:[,.'’_\s][0-9]{3})+(?:[.,][0-9]+)?")
+GROUPED = re.compile(
+    r"(?P<whole>[+-]?[0-9]{1,3}(?P<mark>[,.'’_\s])[0-9]{3}(?:(?P=mark)[0-9]{3})*)"
+    r"(?:(?!(?P=mark))[.,](?P<part>[0-9]+))?"
+)
 COMMA = re.compile(r"[+-]?[0-9]+,[0-9]+", re.ASCII)
 # Up to three letters, or one sign, before or after the number.
 NAMED = re.compile(
@@ -72,6 +75,11 @@ def decimal_text(minor: int, *, currency: str) -> str:
     return f"{sign}{whole}.{part:0{digits}d}"
 
 
+def named_text(minor: int, *, currency: str) -> str:
+    """Write minor units with the currency's name, for messages: 12.50 USD."""
+    return f"{decimal_text(minor, currency=currency)} {currency}"
+
+
 def round_half_up(value: Fraction | Decimal) -> int:
     """Round to a whole number once, exact halves away from zero.
 
@@ -117,10 +125,14 @@ def why_no_amount(typed: str) -> str:
     named = NAMED.fullmatch(shown)
     if not typed:
         return "The amount is empty; write a decimal number, such as 12.50."
+    if "%" in shown:
+        return f"{shown} is a share; write amounts only, no percent, as in 12.50."
     if named and named["sign"] + named["number"] != shown:
         return f"{shown} has a currency sign or letters; write the number alone, as in 12.50."
-    if GROUPED.fullmatch(shown):
-        return f"{shown} has thousands separators; write the digits without them, as in 1250.00."
+    if grouped := GROUPED.fullmatch(shown):
+        part = f".{grouped['part']}" if grouped["part"] else ""
+        plain = grouped["whole"].replace(grouped["mark"], "") + part
+        return f"{shown} has thousands separators; write it without separators: {plain}."
     if COMMA.fullmatch(shown):
         return f"{shown} has a comma; write the decimals after a point, as in 12.50."
     return f"{shown} is not an amount; write a decimal number, such as 12.50."

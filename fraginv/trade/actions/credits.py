@@ -12,7 +12,7 @@ from fraginv.base.errors import Conflict, InputError, NotFound
 from fraginv.base.models import Person
 from fraginv.base.queries.organisation import organisation
 from fraginv.base.rules.days import month_of
-from fraginv.base.rules.money import decimal_text
+from fraginv.base.show import show_money
 from fraginv.base.transactions import one_transaction
 from fraginv.ledger.actions import post_entries
 from fraginv.ledger.rules import Draft
@@ -154,7 +154,7 @@ def settle_credit(
     """
     off_owed, refund = split_refund(total, owed=owed)
     if refund and means is None:
-        shown = decimal_text(refund, currency=organisation().currency)
+        shown = show_money(refund, organisation())
         raise InputError(f"{shown} goes back to the customer. Choose how.")
     standing = standing_of_sale(sale)
     weights = dict(standing.by_group)
@@ -260,4 +260,4 @@ def credit_draft(credit: Credit) -> Draft:
         refund=credit.refund,
         means=credit.refund_means,
     )
-    return Draft(credit.day, CREDIT, credit.paper, f"Credit {credit.paper}", postings)
+    return Draft(credit.day, CREDIT, credit.paper, "", postings)

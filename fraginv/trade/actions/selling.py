@@ -12,8 +12,8 @@ from fraginv.base.models import Person
 from fraginv.base.queries.organisation import organisation, today
 from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.days import month_of
-from fraginv.base.rules.money import decimal_text
 from fraginv.base.rules.roles import Right
+from fraginv.base.show import show_money
 from fraginv.base.transactions import one_transaction
 from fraginv.ledger.actions import post_entries
 from fraginv.ledger.rules import Draft
@@ -146,8 +146,8 @@ def price_item(item: SaleItem, frag: Frag, *, prices: PriceList, by: Person) -> 
         return Priced(item, frag, item.unit_price, f"{text} ({show_code(frag.code_id)})")
     chosen = prices.choose(frag)
     if chosen.offer.unit == Unit.HEAD:
-        each = decimal_text(chosen.offer.amount, currency=organisation().currency)
-        text = f"{text}, {frag.heads} heads at {each}"
+        each = show_money(chosen.offer.amount, organisation())
+        text = f"{text}, {frag.heads} {'head' if frag.heads == 1 else 'heads'} at {each}"
     return Priced(item, frag, chosen.amount, f"{text} ({show_code(frag.code_id)})")
 
 
@@ -275,7 +275,7 @@ def sale_draft(sale: Sale, priced: Sequence[Priced], *, sums: SaleSums) -> Draft
     postings = sale_postings(
         by_group(priced, sums, "gross"), discounts=sale.discounts, tax=sale.tax
     )
-    return Draft(sale.day, SALE, sale.paper, f"Sale {sale.paper}", postings)
+    return Draft(sale.day, SALE, sale.paper, "", postings)
 
 
 def by_group(

@@ -3,16 +3,12 @@
 from typing import TYPE_CHECKING, Any
 
 from django import forms
-from django.core.exceptions import ValidationError
 
-from fraginv.base.errors import InputError
-from fraginv.base.queries.organisation import organisation, today
-from fraginv.base.rules.money import parse_amount
+from fraginv.base.queries.organisation import today
 from fraginv.trade.models import Customer
 from fraginv.trade.queries.customers import customers_to_choose
 
 CODE_BOX = {"autocapitalize": "characters", "autocomplete": "off", "spellcheck": "false"}
-MONEY_BOX = {"inputmode": "decimal", "autocomplete": "off"}
 
 
 def words(label: str, *, most: int, **more: Any) -> forms.CharField:
@@ -24,27 +20,6 @@ def one_of(label: str, choices: dict[Any, str], **more: Any) -> forms.ChoiceFiel
     """Ask for one of a few, each large as a thumb."""
     pairs = [(str(value), text) for value, text in choices.items()]
     return forms.ChoiceField(label=label, choices=pairs, widget=forms.RadioSelect, **more)
-
-
-class AmountField(forms.CharField):
-    """Ask for an amount in the organisation's currency; its value is in minor units."""
-
-    def __init__(self, *, label: str, **more: Any) -> None:
-        box = forms.TextInput(attrs=MONEY_BOX)
-        super().__init__(label=label, max_length=40, widget=box, **more)
-
-    def clean(self, value: Any) -> int | None:
-        """Read the amount; None where nothing is written and nothing need be.
-
-        Raises: ValidationError saying what to write instead.
-        """
-        text = super().clean(value)
-        if not text:
-            return None
-        try:
-            return parse_amount(text, currency=organisation().currency)
-        except InputError as error:
-            raise ValidationError(error.message) from error
 
 
 if TYPE_CHECKING:

@@ -7,12 +7,13 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from fraginv.base.errors import FraginvError
+from fraginv.base.fields import AmountField
 from fraginv.base.rules.codes import read_code
 from fraginv.stock.models import Frag
 from fraginv.stock.queries.frags import frag_by_code
 from fraginv.stock.queries.varieties import varieties
 from fraginv.stock.rules.stages import SIZES
-from fraginv.trade.forms.fields import CODE_BOX, AmountField, DayField, one_of, words
+from fraginv.trade.forms.fields import CODE_BOX, DayField, one_of, words
 from fraginv.trade.models import CustomerKind
 from fraginv.trade.rules.words import SALE_GROUPS, Basis, Unit
 
@@ -41,7 +42,9 @@ class PriceForm(forms.Form):
         widget=forms.TextInput(attrs=CODE_BOX),
     )
     size = one_of("Size", {"": "Any", **SIZES}, required=False, initial="")
-    amount = AmountField(label="Price, without tax", error_messages={"required": "Write a price."})
+    amount = AmountField(
+        label="Price in {currency}, without tax", error_messages={"required": "Write a price."}
+    )
     unit = one_of("For each", {Unit.PIECE: "Piece", Unit.HEAD: "Head"}, initial=Unit.PIECE.value)
     first_day = DayField(label="From")
 

@@ -4,10 +4,10 @@ from typing import Any
 
 from django import forms
 
+from fraginv.base.fields import AmountField
 from fraginv.stock.rules.holds import NAMED_TIME, WALK_TIME, ClaimKind
 from fraginv.trade.forms.fields import (
     CODE_BOX,
-    AmountField,
     CustomerField,
     DayField,
     one_of,
@@ -81,10 +81,16 @@ class SellForm(WhomForm):
         widget=forms.TextInput(attrs=CODE_BOX),
     )
     channel = one_of("Where", CHANNELS, initial=Channel.COUNTER.value)
-    discount = AmountField(label="Off the whole sale", required=False)
+    discount = AmountField(
+        label="Off the whole sale, in {currency}",
+        required=False,
+        help_text="An amount, no percent.",
+    )
     means = one_of("Paid by", MEANS | {LATER: "Not paid yet"}, initial=Means.CASH.value)
     amount = AmountField(
-        label="Received", required=False, help_text="Leave empty when all of it is paid."
+        label="Received in {currency}",
+        required=False,
+        help_text="Leave empty when all of it is paid.",
     )
     seen = forms.CharField(required=False, widget=forms.HiddenInput, label="Total")
 
@@ -92,7 +98,9 @@ class SellForm(WhomForm):
 class PayForm(forms.Form):
     """Money for a sale."""
 
-    amount = AmountField(label="Amount", error_messages={"required": "Write the amount."})
+    amount = AmountField(
+        label="Amount in {currency}", error_messages={"required": "Write the amount."}
+    )
     means = one_of("Paid by", MEANS, initial=Means.CASH.value)
     day = DayField(label="Day")
 
@@ -120,7 +128,7 @@ class CreditLineForm(forms.Form):
 
     pieces = forms.IntegerField(label="Pieces credited", initial=0, required=False)
     alive = forms.IntegerField(label="Of these, alive and back in stock", initial=0, required=False)
-    allowance = AmountField(label="Or an amount off, without tax", required=False)
+    allowance = AmountField(label="Or an amount off in {currency}, without tax", required=False)
 
     def __init__(self, *args: Any, most: int, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
