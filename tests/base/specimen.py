@@ -33,6 +33,14 @@ PAGE = """{% extends layout %}
   {% include "base/components/_stage.html" with stage="ready" flags=stages only %}
   {% include "base/components/_caution.html" %}
   {% include "base/components/_figure.html" with label="Income" value="$45.00" lead=True %}
+  <div class="grid grid--three">
+    {% include "base/components/_figure.html" with label="Owed" value="$12,345.60" only %}
+    {% include "base/components/_figure.html" with label="Paid" value="$148.75" only %}
+    {% include "base/components/_figure.html" with label="Tax" value="$0.00" only %}</div>
+  {% include "base/components/_code.html" with code="4M8T2WC" url="" large=False only %}
+  <nav class="choices choices--strip" aria-label="Stages">
+    {% for stage in stages %}<a class="choice" href="/s">{{ stage }} for long</a>{% endfor %}
+    <a class="choice" href="/s" aria-current="true">lost</a></nav>
   {% include "base/components/_facts.html" %}
   {% include "base/components/_empty.html" with title="None" url="/new" action="Add one" %}
   <form method="post" class="stack" id="rows" data-choose>
@@ -40,10 +48,10 @@ PAGE = """{% extends layout %}
     <ul class="list">{% for code in codes %}<li class="list__row">
       <label class="list__choose"><input class="choice__input" type="checkbox" name="frag"
         value="{{ code }}" aria-label="{{ code }}"></label>
-      <span class="list__main"><a class="list__link" href="/T/{{ code }}">Moonwell</a>
+      <span class="list__main"><a class="list__link" href="/T/{{ code }}">Harbourmaster's Lamp</a>
       <span class="list__note"><span>rack B2</span></span></span>
       <span class="list__end">
-        {% include "base/components/_stage.html" with stage="healing" flags=None only %}</span>
+        {% include "base/components/_stage.html" with stage="healing" flags=stages only %}</span>
     </li>{% endfor %}</ul>
     <p data-choose-count data-one="frag" data-many="frags"></p>
     <button class="button" type="submit" data-choose-needed>Grade</button>

@@ -12,7 +12,7 @@ Opener = Callable[..., Page]
 # Links inside running text are as high as their line; WCAG 2.2, 2.5.8 leaves those out.
 SMALL = """() => [...document.querySelectorAll(
   'button, .button, .control, .nav-bar__link, .nav-side__link, .choice, .list__choose, .trail,' +
-  '.find__input'
+  '.find__input, .table a'
 )].filter(e => e.checkVisibility({ visibilityProperty: true }))
   .filter(e => { const r = e.getBoundingClientRect(); return r.height < 44 || r.width < 44 })
   .map(e => e.outerHTML.slice(0, 80))"""
@@ -54,6 +54,7 @@ def opened(browser: Browser, sent: list[str]) -> Iterator[Opener]:
         pytest.param("staff", PHONE, id="staff, phone"),
         pytest.param("staff", DESK, id="staff, desk"),
         pytest.param("staff", (320, 640), id="staff, small"),
+        pytest.param("either", PHONE, id="either, phone"),
         pytest.param("public", PHONE, id="public, phone"),
         pytest.param("public", DESK, id="public, desk"),
         pytest.param("narrow", PHONE, id="narrow, phone"),
@@ -75,6 +76,51 @@ def test_targets_are_as_large_as_a_thumb(opened: Opener, size: tuple[int, int]) 
     assert page.evaluate(SMALL) == []
     page.add_style_tag(content=".button--danger { min-block-size: 20px; padding: 0 }")
     assert len(page.evaluate(SMALL)) == 1
+
+
+# How many things of a kind hold something that is wider than they are.
+SPILLS = """name => [...document.querySelectorAll(name)]
+  .filter(e => e.scrollWidth > e.clientWidth).length"""
+# Words that a browser has set on two lines.
+BROKEN = r"""() => [...document.querySelectorAll('.list__link, .figure__value, .code')].flatMap(e => {
+  const node = document.createTreeWalker(e, NodeFilter.SHOW_TEXT).nextNode()
+  return [...node.data.matchAll(/\S+/g)].filter(word => {
+    const range = document.createRange()
+    range.setStart(node, word.index); range.setEnd(node, word.index + word[0].length)
+    return new Set([...range.getClientRects()].map(r => Math.round(r.top))).size > 1
+  }).map(word => word[0])})"""
+
+
+@pytest.mark.parametrize("width", [320, 390])
+def test_no_word_amount_or_code_is_broken(opened: Opener, width: int) -> None:
+    page = opened(size=(width, 844))
+    assert page.evaluate(BROKEN) == []
+    assert [page.evaluate(f"({SPILLS})('{name}')") for name in (".figure", ".list__row")] == [0, 0]
+    page.add_style_tag(content=".figure__value { white-space: normal; inline-size: 4ch }")
+    assert "$12,345.60" in page.evaluate(BROKEN)
+
+
+def test_a_code_is_as_wide_as_its_letters(opened: Opener) -> None:
+    box = opened().locator(".stack > .code").bounding_box()
+    assert box is not None
+    assert box["width"] < PHONE[0] / 2
+
+
+def test_the_chosen_chip_is_in_sight(opened: Opener) -> None:
+    chip = opened().locator(".choice[aria-current]")
+    box = chip.bounding_box()
+    assert box is not None
+    assert box["x"] >= 0
+    assert box["x"] + box["width"] <= PHONE[0]
+
+
+def test_the_bars_leave_most_of_a_phone_to_the_page(opened: Opener) -> None:
+    page = opened()
+    heights = [
+        page.locator(name).evaluate("e => e.getBoundingClientRect().height")
+        for name in (".bar", ".nav-bar")
+    ]
+    assert sum(heights) <= PHONE[1] * 0.15
 
 
 def test_the_bar_lies_under_the_thumb_on_phones_alone(opened: Opener) -> None:
