@@ -51,6 +51,22 @@ def test_money(currency: str, locale: str, minor: int, text: str) -> None:
 
 
 @pytest.mark.parametrize(
+    ("text", "kept"),
+    [
+        ("Sold on S-2026-0071 already.", ["S-2026-0071"]),
+        ("7K3-Q9F-N rests until 2026-12-05, or 2026-12.", ["7K3-Q9F-N", "2026-12-05", "2026-12"]),
+        ("A well-known half-dead colony, 3-4 weeks.", []),
+    ],
+)
+def test_codes_and_days_are_kept_whole(text: str, kept: list[str]) -> None:
+    drawn = render("{{ text|unbroken }}", text=text)
+    assert drawn.count("<span") == len(kept)
+    for part in kept:
+        assert f'<span class="number">{part}</span>' in drawn
+    assert "&lt;b&gt;" in render("{{ text|unbroken }}", text="<b>")
+
+
+@pytest.mark.parametrize(
     ("locale", "text"),
     # CLDR's medium date patterns, from memory.
     [("en_US", "Nov 3, 2026"), ("en_GB", "3 Nov 2026"), ("de_DE", "03.11.2026")],

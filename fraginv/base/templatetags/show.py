@@ -1,5 +1,6 @@
 """What every template may use without loading it: formats, icons, controls, replay keys."""
 
+import re
 from collections.abc import Callable, Iterable
 from datetime import date, datetime
 from decimal import Decimal
@@ -9,7 +10,7 @@ from uuid import uuid4
 
 from django import template
 from django.forms.boundfield import BoundField, BoundWidget
-from django.utils.html import format_html
+from django.utils.html import escape, format_html
 from django.utils.safestring import SafeString
 from lucide.templatetags.lucide import lucide
 
@@ -22,6 +23,10 @@ from fraginv.base.rules.codes import address_path, show_code
 register = template.Library()
 
 NOTHING = "–"
+# Codes as on labels, numbers of papers, days and months: browsers would break them at a hyphen.
+HYPHENED = re.compile(
+    r"\b(?:[0-9A-Z]{3}-[0-9A-Z]{3}-[0-9A-Z]|[A-Z]-\d{4}-\d{4,}|\d{4}-\d{2}(?:-\d{2})?)\b"
+)
 T = TypeVar("T")
 
 
@@ -54,6 +59,13 @@ def code(text: str) -> str:
 def path(text: str) -> str:
     """Return the path of the page that a code's label opens."""
     return address_path(text)
+
+
+@register.filter
+def unbroken(text: object) -> SafeString:
+    """Keep codes, numbers of papers and written days in a text from being broken at a hyphen."""
+    whole = HYPHENED.sub(r'<span class="number">\g<0></span>', escape(str(text)))
+    return SafeString(whole)
 
 
 @register.filter
