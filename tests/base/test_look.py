@@ -82,7 +82,8 @@ def test_targets_are_as_large_as_a_thumb(opened: Opener, size: tuple[int, int]) 
 SPILLS = """name => [...document.querySelectorAll(name)]
   .filter(e => e.scrollWidth > e.clientWidth).length"""
 # Words that a browser has set on two lines.
-BROKEN = r"""() => [...document.querySelectorAll('.list__link, .figure__value, .code')].flatMap(e => {
+BROKEN = r"""() => [...document.querySelectorAll('.list__link, .figure__value, .code')]
+  .flatMap(e => {
   const node = document.createTreeWalker(e, NodeFilter.SHOW_TEXT).nextNode()
   return [...node.data.matchAll(/\S+/g)].filter(word => {
     const range = document.createRange()
