@@ -17,6 +17,7 @@ from fraginv.ledger.rules import (
     CHART,
     COST_PREFIXES,
     EARLIEST_DAY,
+    NUMBERS,
     AccountKind,
     Draft,
     Part,
@@ -27,7 +28,6 @@ from fraginv.ledger.rules import (
     next_cost_code,
 )
 
-NUMBERS = "E"
 COST_NUMBERS = "EC"
 BATCH = 1_000
 

@@ -9,6 +9,7 @@ from django.db.models import Case, Count, F, Max, Q, QuerySet, Sum, When
 from django.db.models.functions import Coalesce
 
 from fraginv.base.errors import NotFound
+from fraginv.base.models import NumberSeries
 from fraginv.base.rules.days import month_of
 from fraginv.base.rules.differences import Difference
 from fraginv.ledger.models import Account, ChainHead, Entry, Line
@@ -16,6 +17,7 @@ from fraginv.ledger.rules import (
     CHART,
     FIRST_HASH,
     LEAST_POSTINGS,
+    NUMBERS,
     Posting,
     chain_hash,
     entry_label,
@@ -90,14 +92,6 @@ def trial_balance(*, until: date) -> TrialBalance:
     return TrialBalance(rows)
 
 
-def entry_of(source: str, *, paper: str) -> Entry | None:
-    """Return the first entry that was posted for a paper, or None.
-
-    Queries: 1.
-    """
-    return Entry.objects.filter(source=source, paper=paper).order_by("position").first()
-
-
 def get_entry(year: int, *, number: int) -> Entry:
     """Return an entry by its number, with its lines, their accounts, and who posted it.
 
@@ -123,7 +117,7 @@ def journal(month: int) -> "QuerySet[Entry]":
 def ledger_differences() -> Iterator[Difference]:
     """Yield everything in the ledger that does not agree with itself.
 
-    Queries: 7, and the entries and lines once from end to end.
+    Queries: 8, and the entries and lines once from end to end.
     """
     yield from chart_differences()
     yield from balance_differences()
@@ -167,18 +161,26 @@ def month_differences() -> Iterator[Difference]:
 
 
 def number_differences() -> Iterator[Difference]:
-    """Yield numbers that are missing from a year's series."""
+    """Yield numbers that are missing from a year's series, or that its counter does not know."""
+    counted = dict(NumberSeries.objects.filter(series=NUMBERS).values_list("year", "last"))
     years = (
         Entry.objects.order_by("year")
         .values_list("year")
         .annotate(count=Count("pk"), last=Max("number"))
     )
     for year, count, last in years:
-        if count == last:
-            continue
-        numbers = Entry.objects.filter(year=year).values_list("number", flat=True)
-        for missing in number_gaps(numbers):
-            yield Difference(f"entry {entry_label(year, missing)}", "is missing from its year")
+        given = counted.pop(year, 0)
+        if given != last:
+            what = f"goes up to {last}, its counter stands at {given}"
+            yield Difference(f"series {NUMBERS} of {year}", what)
+        if count != last:
+            numbers = Entry.objects.filter(year=year).values_list("number", flat=True)
+            for missing in number_gaps(numbers):
+                yield Difference(f"entry {entry_label(year, missing)}", "is missing from its year")
+    for year, given in sorted(counted.items()):
+        if given:
+            what = f"has no entries, its counter stands at {given}"
+            yield Difference(f"series {NUMBERS} of {year}", what)
 
 
 def chain_differences() -> Iterator[Difference]:

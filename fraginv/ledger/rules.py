@@ -12,6 +12,7 @@ from fraginv.base.errors import InputError
 
 FIRST_HASH: Final = "0" * 64
 LEAST_POSTINGS: Final = 2
+NUMBERS: Final = "E"
 EARLIEST_DAY: Final = date(1990, 1, 1)
 MOST_COST_ACCOUNTS: Final = 999
 
@@ -85,7 +86,6 @@ BY_MEANS: Final[Mapping[str, str]] = {
     "transfer": BANK,
     "cheque": CHEQUES,
     "trade": TRADED_CORALS,
-    "account": RECEIVABLES,
 }
 
 COST_PREFIXES: Final[Mapping[Part, str]] = {Part.DIRECT: "5", Part.RUNNING: "6"}

@@ -36,6 +36,8 @@ from fraginv.trade.rules.words import Channel, Means
 MOST_PIECES: Final = 10_000
 LONGEST_NAME: Final = 120
 CODE_BATCH: Final = 500
+LIKENESS: Final = 0.6
+MOST_HINTS: Final = 50
 
 
 def columns(currency: str | None = None) -> list[Column]:
@@ -223,15 +225,19 @@ class Reading:
         return found
 
     def nearest(self, folded: str) -> str:
-        """Return a sentence with the variety whose name looks most alike."""
+        """Return what to do about an unknown name, with one much like it where there is one.
+
+        Looking takes time for each name, so only the first ones are looked for.
+        """
+        if not self.known.names:
+            return "There are none yet; load the varieties first."
         if folded not in self.near:
-            near = get_close_matches(folded, self.known.names, n=1, cutoff=0)
-            self.near[folded] = (
-                f"The nearest is {self.known.varieties[near[0]].name}. Mend the name, or load the "
-                "variety first."
-                if near
-                else "There are none yet; load the varieties first."
-            )
+            near: list[str] = []
+            if len(self.near) < MOST_HINTS:
+                near = get_close_matches(folded, self.known.names, n=1, cutoff=LIKENESS)
+            mend = "Mend the name, or load the variety first."
+            hint = f"The nearest is {self.known.varieties[near[0]].name}. " if near else ""
+            self.near[folded] = hint + mend
         return self.near[folded]
 
     def frag_of(self, row: Row, variety: Variety | None) -> Frag | None:

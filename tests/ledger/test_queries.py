@@ -9,7 +9,7 @@ from pytest_django import DjangoAssertNumQueries
 
 from fraginv.base import clock
 from fraginv.base.errors import NotFound
-from fraginv.base.models import Person
+from fraginv.base.models import NumberSeries, Person
 from fraginv.base.rules.roles import Role
 from fraginv.ledger.actions import post_entry
 from fraginv.ledger.models import Account, ChainHead, Entry, Line
@@ -233,7 +233,19 @@ def test_cut_off_end_is_found_by_the_head(manager: Person) -> None:
     post(manager, (CASH, 5), (SALES, -5))
     delete_entry(post(manager, (CASH, 7), (SALES, -7)))
     assert found_differences() == [
-        "head of the chain: says 2 entries were posted, the last one found is 1"
+        "series E of 2026: goes up to 1, its counter stands at 2",
+        "head of the chain: says 2 entries were posted, the last one found is 1",
+    ]
+
+
+def test_counter_that_lags_or_runs_ahead_is_found(manager: Person) -> None:
+    post(manager, (CASH, 5), (SALES, -5))
+    post(manager, (CASH, 7), (SALES, -7))
+    NumberSeries.objects.filter(series="E", year=2026).update(last=1)
+    NumberSeries.objects.create(series="E", year=2027, last=3)
+    assert found_differences() == [
+        "series E of 2026: goes up to 2, its counter stands at 1",
+        "series E of 2027: has no entries, its counter stands at 3",
     ]
 
 

@@ -127,7 +127,7 @@ def test_every_group_of_the_trade_has_its_sales_account() -> None:
 
 
 def test_every_means_has_its_account() -> None:
-    means = ["cash", "card", "transfer", "cheque", "trade", "account"]
+    means = ["cash", "card", "transfer", "cheque", "trade"]
     assert list(BY_MEANS) == means
     assert [means_account(name) for name in means] == [
         "1000",
@@ -135,7 +135,6 @@ def test_every_means_has_its_account() -> None:
         "1020",
         "1030",
         "1200",
-        "1100",
     ]
 
 

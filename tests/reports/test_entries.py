@@ -6,6 +6,7 @@ import pytest
 from django.db import connection
 from pytest_django import DjangoAssertNumQueries
 
+from fraginv.costs.queries import cost_differences
 from fraginv.ledger.models import Line
 from fraginv.ledger.rules import DISCOUNTS, SALES_TAX
 from fraginv.reports.queries.entries import (
@@ -17,6 +18,7 @@ from fraginv.reports.queries.entries import (
 )
 from fraginv.reports.queries.months import month_figures
 from fraginv.trade.models import SaleLine
+from fraginv.trade.queries.differences import trade_differences
 from tests.conftest import People
 from tests.reports.rows import NOVEMBER, Story, bill, november
 from tests.trade.rows import Shop, open_shop
@@ -33,7 +35,7 @@ def shop(people: People) -> Iterator[Shop]:
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_papers_and_entries_agree_after_a_random_life(shop: Shop, seed: int) -> None:
     Story(shop, seed=seed).live(*MONTHS, steps=14)
-    assert list(report_differences()) == []
+    assert [*report_differences(), *trade_differences(), *cost_differences()] == []
     assert set(months_written()) <= {*MONTHS, NOVEMBER}
     moved = 0
     for month in months_written():

@@ -1,16 +1,29 @@
 """``verify`` sees each fault that is planted in the trade's tables."""
 
+from collections.abc import Iterator
+from datetime import UTC, datetime
+
 import pytest
 from django.db import connection
 
+from fraginv.base import clock
 from fraginv.stock.models import Claim
 from fraginv.trade.actions.credits import credit_sale
 from fraginv.trade.actions.payments import take_payment
+from fraginv.trade.actions.selling import post_sale
 from fraginv.trade.models import Balance, Credit, Customer, Sale
 from fraginv.trade.queries.differences import trade_differences
+from fraginv.trade.rules.asked import SaleItem, Tender
 from fraginv.trade.rules.words import Means
 from tests.conftest import People
+from tests.factories import make_colony, make_variety
 from tests.trade.rows import Shop, open_shop
+
+
+@pytest.fixture(autouse=True)
+def frozen() -> Iterator[None]:
+    with clock.at(datetime(2026, 11, 25, 17, tzinfo=UTC)):
+        yield
 
 
 @pytest.fixture
@@ -74,6 +87,64 @@ FAULTS = {
         "UPDATE ledger_entry SET paper = 'S-2026-0099' WHERE source = 'sale'",
         "no such paper",
     ),
+    "credit line's group": (
+        "UPDATE trade_creditline SET \"group\" = 'clam'",
+        "credit C-2026-0001, for line 1: counts in 202611, counter, clam; should count in "
+        "202611, counter, SPS",
+    ),
+    "credit line's channel": (
+        "UPDATE trade_creditline SET channel = 'order'",
+        "credit C-2026-0001, for line 1: counts in 202611, order, SPS",
+    ),
+    "credit line's month": (
+        "UPDATE trade_creditline SET month = 202610",
+        "credit C-2026-0001, for line 1: counts in 202610",
+    ),
+    "taking's month": (
+        "UPDATE trade_taking SET month = 202610 WHERE payment_id IS NOT NULL",
+        "payment P-2026-0001, for SPS: counts in 202610, counter; should count in 202611, counter",
+    ),
+    "taking's month of a credit": (
+        "UPDATE trade_taking SET month = 202610 WHERE credit_id IS NOT NULL",
+        "credit C-2026-0001, for SPS: counts in 202610",
+    ),
+    "taking's channel": (
+        "UPDATE trade_taking SET channel = 'order' WHERE payment_id IS NOT NULL",
+        "payment P-2026-0002, for SPS: counts in 202611, order",
+    ),
+    "taking's group": (
+        "UPDATE trade_taking SET \"group\" = 'clam' WHERE sale_id = "
+        "(SELECT id FROM trade_sale WHERE number = 1)",
+        "sale S-2026-0001: 2000 is counted as received for clam, which is not its share of 2000",
+    ),
+    "counter behind": (
+        "UPDATE base_numberseries SET last = 1 WHERE series = 'P'",
+        "series P of 2026: goes up to 2, its counter stands at 1",
+    ),
+    "counter of what is gone": (
+        "UPDATE base_numberseries SET series = 'IS' WHERE series = 'S'",
+        "series IS of 2026: goes up to 0, its counter stands at 2",
+    ),
+    "tax rate": (
+        "UPDATE trade_sale SET tax_rate = 0.07 WHERE number = 1",
+        "sale S-2026-0001: says tax 125, its rate 0.070000 by invoice comes to 140",
+    ),
+    "tax rate by item": (
+        "UPDATE trade_sale SET tax_rate = 0.07, tax_basis = 'item' WHERE number = 2",
+        "sale S-2026-0002, line 1: says tax 188, its rate 0.070000 by item comes to 210",
+    ),
+    "sale's day": (
+        "UPDATE trade_sale SET day = '2026-10-20', month = 202610 WHERE number = 1",
+        "sale S-2026-0001: is of 2026-10-20, its entry was posted on 2026-11-25",
+    ),
+    "payment's day": (
+        "UPDATE trade_payment SET day = '2026-11-24' WHERE number = 1",
+        "payment P-2026-0001: is of 2026-11-24, its entry was posted on 2026-11-25",
+    ),
+    "credit's day": (
+        "UPDATE trade_credit SET day = '2026-11-24'",
+        "credit C-2026-0001: is of 2026-11-24, its entry was posted on 2026-11-25",
+    ),
 }
 
 
@@ -98,3 +169,21 @@ def test_sale_without_a_paper_and_credit_without_a_source(
     assert "1 pieces are taken as sold, and no sale holds them" in told
     assert f"customer {buyer.pk}: has a credit of 5, credits and payments leave 0" in told
     assert f"sale {papers[0].paper}: None is noted as owed" in told
+    assert "account 2200: says that 0 is owed to customers, their credits come to 5" in told
+
+
+def test_a_group_that_took_from_another_is_named(shop: Shop) -> None:
+    zoanthid = make_colony(shop.manager, variety=make_variety(shop.manager, genus="Zoanthus"))
+    two = [shop.priced_lot(5), shop.priced_lot(5, colony=zoanthid)]
+    items = [SaleItem(two[0].pk, 1), SaleItem(two[1].pk, 2)]
+    sale = post_sale(items, by=shop.seller, payment=Tender(Means.CASH, 2000))
+    assert not list(trade_differences())
+    plant(
+        'UPDATE trade_taking SET "group" = '
+        "CASE WHEN \"group\" = 'SPS' THEN 'zoanthid' ELSE 'SPS' END"
+    )
+    told, share = [str(one) for one in trade_differences()], "which is not its share of 1882"
+    assert told == [
+        f"sale {sale.paper}: 1255 is counted as received for SPS, {share}",
+        f"sale {sale.paper}: 627 is counted as received for zoanthid, {share}",
+    ]

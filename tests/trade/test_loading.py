@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from datetime import UTC, date, datetime
 from decimal import Decimal
+from time import perf_counter
 
 import pytest
 from django.db import transaction
@@ -14,7 +15,8 @@ from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.columns import column_lines
 from fraginv.base.rules.loads import LoadResult
 from fraginv.base.tables import TableErrors, read_table
-from fraginv.ledger.queries import ledger_differences
+from fraginv.ledger.queries import ledger_differences, trial_balance
+from fraginv.reports.queries.entries import report_differences
 from fraginv.stock.actions.catalogue import add_variety
 from fraginv.stock.queries.differences import stock_differences
 from fraginv.trade.loading import columns, load
@@ -223,6 +225,41 @@ def test_payments_are_taken_as_written_and_said(shop: Shop) -> None:
     ]
     assert list(Payment.objects.values_list("means", "amount")) == [("cash", 400), ("cheque", 600)]
     assert nothing_differs()
+
+
+def test_money_from_an_account_of_before_stands_against_the_opening_balances(shop: Shop) -> None:
+    rows = [
+        "2026-11-24,Eastquay,shop,order,Lagoon Ember,,3,10,,,,20.00,account",
+        "2026-11-25,Eastquay,shop,order,Pale Lattice,,1,10,,,,,account",
+    ]
+    said = bring(HEADINGS + "\n".join(rows), shop).said
+    assert said[-1] == (
+        "Rows with an amount paid from an account: 1; they spent a credit from before the records "
+        "began, so they stand against the opening balances, account 3000."
+    )
+    totals = {row.code: row.total for row in trial_balance(until=date(2026, 11, 25)).rows}
+    assert totals == {"1100": 2000, "3000": 2000, "4010": -1000, "4040": -3000}
+    assert Customer.objects.get().credit == 0
+    assert [sale.balance.owed for sale in Sale.objects.order_by("pk")] == [1000, 1000]
+    assert nothing_differs()
+    assert not list(report_differences())
+
+
+def test_many_unknown_names_are_told_in_seconds(shop: Shop) -> None:
+    for number in range(60):
+        add_variety(f"Pier Moss {number}", genus="Zoanthus", by=shop.manager)
+    rows = [f"2026-11-24,,,counter,Nobody's Coral {number},,1,10,,,,," for number in range(3_000)]
+    rows[0] = "2026-11-24,,,counter,Pier Mos 7,,1,10,,,,,"
+    started = perf_counter()
+    with pytest.raises(TableErrors) as caught:
+        bring(HEADINGS + "\n".join(rows), shop)
+    assert perf_counter() - started < 5
+    reasons = [problem.reason for problem in caught.value.problems]
+    assert len(reasons) == 3_000
+    assert "The nearest is Pier Moss 7. Mend the name" in reasons[0]
+    assert reasons[-1] == (
+        "Nobody's Coral 2999 is not a known variety. Mend the name, or load the variety first."
+    )
 
 
 def test_known_customers_are_used_and_parties_of_that_name_become_customers(shop: Shop) -> None:

@@ -12,7 +12,8 @@ from fraginv.base import clock
 from fraginv.base.errors import Conflict, InputError, NotAllowed
 from fraginv.base.models import NumberSeries
 from fraginv.base.queries.organisation import today
-from fraginv.ledger.queries import entry_of, ledger_differences
+from fraginv.ledger.models import Entry
+from fraginv.ledger.queries import ledger_differences
 from fraginv.stock.actions.changes import grade_frags
 from fraginv.stock.actions.claims import hold_frag
 from fraginv.stock.models import Claim, Frag
@@ -42,8 +43,7 @@ def nothing_differs() -> bool:
 
 
 def postings(source: str, paper: str) -> dict[str, int]:
-    entry = entry_of(source, paper=paper)
-    assert entry is not None
+    entry = Entry.objects.get(source=source, paper=paper)
     return dict(entry.lines.values_list("account", "amount"))
 
 
@@ -246,7 +246,7 @@ def test_piece_without_a_price_to_pay_is_given_a_paper(shop: Shop) -> None:
     lot = shop.priced_lot(3, price=0)
     sale = shop.sell(lot, 1)
     assert (sale.total, sale.balance.owed) == (0, 0)
-    assert entry_of("sale", paper=sale.paper) is None
+    assert not Entry.objects.filter(paper=sale.paper).exists()
     assert nothing_differs()
 
 

@@ -20,6 +20,7 @@ from fraginv.ledger.rules import (
     DISCOUNTS,
     IN_KIND_DISPLAY,
     IN_KIND_FRAGS,
+    OPENING,
     SALES_BY_GROUP,
     SALES_TAX,
     TRADED_CORALS,
@@ -29,7 +30,7 @@ from fraginv.trade.models import Credit, CreditLine, Payment, SaleLine
 from fraginv.trade.queries.months import sales_of_month
 from fraginv.trade.rules.entries import CREDIT, PAYMENT
 
-MONEY = (CASH, CARD_CLEARING, BANK, CHEQUES, TRADED_CORALS, CUSTOMERS_CREDIT)
+MONEY = (CASH, CARD_CLEARING, BANK, CHEQUES, TRADED_CORALS, CUSTOMERS_CREDIT, OPENING)
 
 
 @dataclass(frozen=True)
@@ -55,7 +56,7 @@ def same_from_entries(month: int) -> Sums:
     """Add a month up from the ledger's lines alone.
 
     Receipts are what payments and credits moved on the accounts of money and
-    of customers' credit.
+    of customers' credit; a loaded payment may have spent a credit from before.
     Queries: 1.
     """
     money = Q(account__in=MONEY, entry__source__in=[PAYMENT, CREDIT])

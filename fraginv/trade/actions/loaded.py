@@ -1,11 +1,10 @@
 """Writing sales that a table brought, many at once."""
 
-from collections import Counter
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 
 from fraginv.base import clock
-from fraginv.base.actions.keeping import next_number
+from fraginv.base.actions.keeping import next_numbers
 from fraginv.base.errors import FraginvError
 from fraginv.base.models import Person
 from fraginv.base.rules.days import month_of
@@ -84,18 +83,18 @@ def write_sales(
     Queries: 1, 2 for each year, and 2 for each batch.
     """
     kinds = {kind.name: kind for kind in CustomerKind.objects.all()}
-    numbers = Numbers(LOADED_SALE_SERIES, [sale.first.day.year for sale in sales])
+    numbers = next_numbers(LOADED_SALE_SERIES, years=[sale.first.day.year for sale in sales])
     now = clock.now()
     papers = [
         paper_of(
             sale,
-            number=numbers.take(sale.first.day.year),
+            number=number,
             kind=kinds[sale.kind],
             buyer=buyers.get(sale.first.customer.casefold()),
             by=by,
             at=now,
         )
-        for sale in sales
+        for sale, number in zip(sales, numbers, strict=True)
     ]
     Sale.objects.bulk_create(papers, batch_size=BATCH)
     Balance.objects.bulk_create(
@@ -106,22 +105,6 @@ def write_sales(
         batch_size=BATCH,
     )
     return papers
-
-
-class Numbers:
-    """Runs of numbers of one series, one for each year, taken at once."""
-
-    def __init__(self, series: str, years: Sequence[int]) -> None:
-        self.next = {
-            year: next_number(series, year=year, count=count)
-            for year, count in sorted(Counter(years).items())
-        }
-
-    def take(self, year: int) -> int:
-        """Return the year's next number."""
-        number = self.next[year]
-        self.next[year] += 1
-        return number
 
 
 def paper_of(
@@ -206,7 +189,7 @@ def write_payments(
     """
     received = [sale.received() for sale in sales]
     years = [paper.year for paper, means in zip(papers, received, strict=True) for _ in means]
-    numbers = Numbers(LOADED_PAYMENT_SERIES, years)
+    numbers = iter(next_numbers(LOADED_PAYMENT_SERIES, years=years))
     payments: list[Payment] = []
     takings: list[Taking] = []
     for sale, paper, by_means in zip(sales, papers, received, strict=True):
@@ -219,7 +202,7 @@ def write_payments(
                 amount=amount,
                 goods=sum(steps.values()),
                 by=by,
-                number=numbers.take(paper.year),
+                number=next(numbers),
             )
             payments.append(payment)
             takings += takings_of(payment, paper=paper, steps=steps)
@@ -266,4 +249,4 @@ def takings_of(payment: Payment, *, paper: Sale, steps: Mapping[str, int]) -> li
 def draft_of(sale: LoadedSale, paper: Sale) -> Draft:
     """Return a sale's entry, to be posted."""
     postings = sale_postings(sale.by_group("gross"), discounts=paper.discounts, tax=paper.tax)
-    return Draft(paper.day, SALE, paper.paper, f"Sale {paper.paper}", postings)
+    return Draft(paper.day, SALE, paper.paper, "", postings)

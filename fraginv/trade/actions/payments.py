@@ -10,7 +10,7 @@ from fraginv.base.errors import InputError, NotFound
 from fraginv.base.models import Person
 from fraginv.base.queries.organisation import organisation, today
 from fraginv.base.rules.days import month_of
-from fraginv.base.rules.money import decimal_text
+from fraginv.base.show import show_money
 from fraginv.base.transactions import one_transaction
 from fraginv.ledger.actions import post_entries
 from fraginv.ledger.rules import Draft
@@ -19,7 +19,7 @@ from fraginv.trade.queries.standing import standing_of_sale
 from fraginv.trade.rules.asked import Tender
 from fraginv.trade.rules.entries import PAYMENT, payment_postings
 from fraginv.trade.rules.receipts import Standing, check_payment, receive
-from fraginv.trade.rules.words import PAYMENT_SERIES, Means
+from fraginv.trade.rules.words import LOADED_PAYMENT_SERIES, PAYMENT_SERIES, Means
 
 
 @one_transaction
@@ -88,7 +88,7 @@ def spend_credit(customer: Customer | None, tender: Tender) -> None:
     )
     if not spent:
         there = Customer.objects.get(pk=customer.pk).credit
-        shown = decimal_text(there, currency=organisation().currency)
+        shown = show_money(there, organisation())
         raise InputError(
             f"{customer.party.name} has a credit of {shown} with us. Take no more than that "
             "from it, or choose another means."
@@ -143,5 +143,6 @@ def add_payment(
 
 def payment_draft(payment: Payment) -> Draft:
     """Return a payment's entry, to be posted."""
-    postings = payment_postings(payment.amount, means=payment.means)
-    return Draft(payment.day, PAYMENT, payment.paper, f"Payment {payment.paper}", postings)
+    loaded = payment.series == LOADED_PAYMENT_SERIES
+    postings = payment_postings(payment.amount, means=payment.means, loaded=loaded)
+    return Draft(payment.day, PAYMENT, payment.paper, "", postings)

@@ -6,6 +6,7 @@ from fraginv.ledger.rules import (
     CREDITS,
     CUSTOMERS_CREDIT,
     DISCOUNTS,
+    OPENING,
     RECEIVABLES,
     SALES_TAX,
     Posting,
@@ -40,8 +41,13 @@ def sale_postings(
     )
 
 
-def payment_postings(amount: int, *, means: str) -> tuple[Posting, ...]:
-    """Return a payment's postings: money against the receivable."""
+def payment_postings(amount: int, *, means: str, loaded: bool = False) -> tuple[Posting, ...]:
+    """Return a payment's postings: money against the receivable.
+
+    A loaded payment from an account spent a credit from before the records began.
+    """
+    if loaded and means == Means.ACCOUNT:
+        return (Posting(OPENING, amount), Posting(RECEIVABLES, -amount))
     return (Posting(money_account(means), amount), Posting(RECEIVABLES, -amount))
 
 

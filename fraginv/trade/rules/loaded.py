@@ -9,6 +9,7 @@ from itertools import groupby
 from fraginv.base.rules.money import decimal_text
 from fraginv.base.rules.problems import Problem
 from fraginv.base.rules.tax import tax_due
+from fraginv.ledger.rules import OPENING
 from fraginv.trade.rules.words import RETAIL, Means
 
 
@@ -139,11 +140,17 @@ def said_of(lines: Sequence[LoadedLine]) -> list[str]:
     unpaid = sum(
         1 for line in lines if line.means and line.means != Means.ACCOUNT and not line.paid
     )
+    spent = sum(1 for line in lines if line.paid and line.means == Means.ACCOUNT)
     said = []
     if assumed:
         said.append(f"Rows with an amount paid and no means: {assumed}; they count as cash.")
     if unpaid:
         said.append(
             f"Rows with a means and no amount paid: {unpaid}; nothing counts as received for them."
+        )
+    if spent:
+        said.append(
+            f"Rows with an amount paid from an account: {spent}; they spent a credit from before "
+            f"the records began, so they stand against the opening balances, account {OPENING}."
         )
     return said

@@ -3,10 +3,11 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from math import ceil, floor
 from typing import TypeVar
 
 from fraginv.base.errors import InputError
-from fraginv.base.rules.money import decimal_text, round_half_up, split_by_largest_remainder
+from fraginv.base.rules.money import named_text, round_half_up, split_by_largest_remainder
 
 Key = TypeVar("Key")
 
@@ -31,8 +32,8 @@ def check_payment(amount: int, *, owed: int, currency: str) -> None:
         raise InputError("A payment must be more than nothing.")
     if amount > owed:
         raise InputError(
-            f"A payment of {decimal_text(amount, currency=currency)} is more than what is owed, "
-            f"{decimal_text(owed, currency=currency)}. Take what is owed and give change."
+            f"A payment of {named_text(amount, currency=currency)} is more than what is owed, "
+            f"{named_text(owed, currency=currency)}. Take what is owed and give change."
         )
 
 
@@ -62,6 +63,20 @@ def spread(goods: int, weights: Mapping[Key, int], *, before: Mapping[Key, int])
     now = dict(zip(keys, shares, strict=True))
     steps = {key: now.get(key, 0) - before.get(key, 0) for key in {**before, **now}}
     return {key: step for key, step in steps.items() if step}
+
+
+def astray(goods: int, weights: Mapping[Key, int], *, taken: Mapping[Key, int]) -> list[Key]:
+    """Return the parts that were not given their share of goods received.
+
+    A share is exact and rounded down or up, as ``spread`` does it in the end.
+    """
+    whole = sum(weights.values())
+    found = []
+    for key in {**weights, **taken}:
+        share = Fraction(goods * weights.get(key, 0), whole) if whole else Fraction(0)
+        if not floor(share) <= taken.get(key, 0) <= ceil(share):
+            found.append(key)
+    return found
 
 
 def receive(standing: Standing, amount: int) -> tuple[dict[str, int], Standing]:
