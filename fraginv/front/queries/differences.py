@@ -6,6 +6,7 @@ from fraginv.base.rules.differences import Difference
 from fraginv.costs.queries import cost_differences
 from fraginv.growth.queries import photo_differences
 from fraginv.ledger.queries import ledger_differences
+from fraginv.reports.queries.entries import report_differences
 from fraginv.stock.queries.differences import stock_differences
 from fraginv.trade.queries.differences import trade_differences
 
@@ -20,3 +21,4 @@ def differences() -> Iterator[Difference]:
     yield from ledger_differences()
     yield from trade_differences()
     yield from cost_differences()
+    yield from report_differences()
