@@ -11,7 +11,15 @@ from fraginv.base.models import NumberSeries, Party
 from fraginv.base.rules.days import month_of
 from fraginv.base.rules.differences import Difference
 from fraginv.costs.models import Bill, BillLine, CostKind
-from fraginv.costs.rules import IMPORTED_SERIES, SERIES, Basis, Settled, bill_label, read_basis
+from fraginv.costs.rules import (
+    IMPORTED_SERIES,
+    SERIES,
+    Basis,
+    Settled,
+    bill_label,
+    read_basis,
+    split_amount,
+)
 from fraginv.ledger.models import Line
 from fraginv.ledger.rules import PAYABLES, Part, number_gaps
 
@@ -145,9 +153,10 @@ def suppliers_known() -> list[str]:
 def cost_differences() -> Iterator[Difference]:
     """Yield everything in which bills, their lines, their entries and numbers disagree.
 
-    Queries: 12.
+    Queries: 13.
     """
     yield from total_differences()
+    yield from share_differences()
     yield from payable_differences()
     yield from month_differences()
     yield from kind_differences()
@@ -176,6 +185,15 @@ def total_differences() -> Iterator[Difference]:
             yield Difference(f"bill {bill.label}", what)
 
 
+def share_differences() -> Iterator[Difference]:
+    """Yield lines that are split otherwise than their bill's share says."""
+    for line in BillLine.objects.select_related("bill", "kind").order_by("pk").iterator():
+        due = split_amount(line.amount, share=line.bill.display_share)
+        if (line.display, line.direct) != (due.display, due.direct):
+            what = f"bears {line.display} for the display, its share comes to {due.display}"
+            yield Difference(f"bill {line.bill.label}, {line.kind}", what)
+
+
 def payable_differences() -> Iterator[Difference]:
     """Yield bills that owe what the ledger does not, or the other way round."""
     posted = Line.objects.filter(account=PAYABLES)
@@ -192,13 +210,17 @@ def payable_differences() -> Iterator[Difference]:
 
 def month_differences() -> Iterator[Difference]:
     """Yield bills whose months, or whose entry's day, are not those of their own days."""
-    rows = Bill.objects.select_related("entry").order_by("pk")
+    rows = Bill.objects.select_related("entry", "payment_entry").order_by("pk")
     for bill in rows.iterator():
         if bill.month != month_of(bill.day) or bill.entry.day != bill.day:
             what = f"is of {bill.day}, stands in {bill.month}, and was posted on {bill.entry.day}"
             yield Difference(f"bill {bill.label}", what)
         if bill.paid_on and bill.paid_month != month_of(bill.paid_on):
             what = f"was paid on {bill.paid_on}, but stands as paid in {bill.paid_month}"
+            yield Difference(f"bill {bill.label}", what)
+        posted = (bill.payment_entry or bill.entry).day
+        if bill.paid_on and bill.paid_on != posted:
+            what = f"was paid on {bill.paid_on}, its payment was posted on {posted}"
             yield Difference(f"bill {bill.label}", what)
 
 

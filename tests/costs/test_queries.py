@@ -211,7 +211,10 @@ def test_bill_marked_paid_without_an_entry_is_found(bills: list[Bill]) -> None:
     Bill.objects.filter(pk=bills[2].pk).update(
         settled="paid", paid_by="cash", paid_on=JUNE, paid_month=202606
     )
-    assert found() == ["bill B-2026-0003: owes 0, its entries say 3000"]
+    assert found() == [
+        "bill B-2026-0003: owes 0, its entries say 3000",
+        "bill B-2026-0003: was paid on 2026-06-03, its payment was posted on 2026-05-12",
+    ]
 
 
 def test_bill_marked_owed_though_it_was_paid_is_found(bills: list[Bill]) -> None:
@@ -227,6 +230,26 @@ def test_wrong_months_are_found(bills: list[Bill]) -> None:
     assert found() == [
         "bill B-2026-0001: is of 2026-06-03, stands in 202605, and was posted on 2026-05-12",
         "bill B-2026-0002: was paid on 2026-05-12, but stands as paid in 202606",
+    ]
+
+
+def test_a_share_that_is_not_that_of_the_lines_is_found(bills: list[Bill]) -> None:
+    Bill.objects.filter(pk=bills[0].pk).update(serves="shared", display_share="0.25")
+    Bill.objects.filter(pk=bills[1].pk).update(serves="frags", display_share=0)
+    told = found()
+    assert [text.split(",")[0] for text in told] == ["bill B-2026-0001", "bill B-2026-0002"]
+    assert told[0] == (
+        "bill B-2026-0001, Electricity: bears 10000 for the display, its share comes to 2500"
+    )
+
+
+def test_a_payment_moved_to_another_day_is_found(bills: list[Bill], manager: Person) -> None:
+    pay_bill(bills[2].pk, by=manager, day=JUNE)
+    july = {"paid_on": date(2026, 7, 1), "paid_month": 202607}
+    Bill.objects.filter(pk__in=[bills[0].pk, bills[2].pk]).update(**july)
+    assert found() == [
+        "bill B-2026-0001: was paid on 2026-07-01, its payment was posted on 2026-05-12",
+        "bill B-2026-0003: was paid on 2026-07-01, its payment was posted on 2026-06-03",
     ]
 
 
