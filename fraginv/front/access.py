@@ -29,6 +29,7 @@ ACCESS: Mapping[str, Mapping[str, Need]] = {
     "stock:cut": {"GET": Right.CUT, "POST": Right.CUT},
     "stock:grade": {"GET": Right.GRADE, "POST": Right.GRADE},
     "stock:healed": {"GET": Right.GRADE, "POST": Right.GRADE},
+    "stock:not_ready": {"GET": Right.GRADE, "POST": Right.GRADE},
     "stock:place": {"GET": Right.PLACE, "POST": Right.PLACE},
     "stock:lose": {"GET": Right.RECORD_LOSS, "POST": Right.RECORD_LOSS},
     "stock:set_apart": {"GET": Right.GRADE, "POST": Right.GRADE},

@@ -52,6 +52,7 @@ def navigation(request: HttpRequest) -> dict[str, Any]:
     find_url = reverse("front:find")
     return doors | {
         "find_url": find_url,
+        "find_promise": find_promise(person),
         "find_text": request.GET.get("q", "") if request.path == find_url else "",
         "navigation": [
             replace(item, url=url, current=is_current(request.path, url))
@@ -60,6 +61,16 @@ def navigation(request: HttpRequest) -> dict[str, Any]:
             for url in [reverse(item.name)]
         ],
     }
+
+
+def find_promise(person: Person) -> str:
+    """Say what the field on top finds for a person."""
+    found = ["a code", "a variety", "a genus", "a group", "a rack or trough"]
+    if person.can(Right.SEE_CUSTOMERS):
+        found.append("a customer")
+    if person.can(Right.SEE_PAPERS):
+        found.append("a sale's number")
+    return f"{', '.join(found[:-1])} or {found[-1]}"
 
 
 def is_current(path: str, url: str) -> bool:

@@ -4,6 +4,14 @@ from typing import Any
 
 from django import forms
 
+from fraginv.front.queries.rows import FOR_SALE
+
+# What a list of frags can be narrowed to, and its word.
+STAGES = [
+    ("", "living"),
+    (FOR_SALE, "for sale"),
+    *((stage, stage) for stage in ("healing", "growing", "ready", "sold", "lost")),
+]
 NAME = {"autocomplete": "username", "autocapitalize": "none", "spellcheck": "false"}
 
 
@@ -30,7 +38,7 @@ class FragFilterForm(forms.Form):
     """Which frags a list shows; what cannot be read is left out."""
 
     stage = forms.ChoiceField(
-        choices=[(stage, stage) for stage in ("healing", "growing", "ready", "sold", "lost")],
+        choices=STAGES,
         required=False,
     )
     variety = forms.IntegerField(required=False, min_value=1)

@@ -1,5 +1,6 @@
 """Pages with photos."""
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
@@ -39,9 +40,11 @@ def add_photo(request: HttpRequest, code: str) -> HttpResponse:
         "photos": photos_of(subject),
         "back": address_path(subject.code_id),
     }
-    return submit(request, form, do) or render(
-        request, "growth/photo_form.html", context, status=form_status(form)
-    )
+    done = submit(request, form, do)
+    if done is not None:
+        messages.success(request, "The picture is filed.")
+        return done
+    return render(request, "growth/photo_form.html", context, status=form_status(form))
 
 
 def photo(request: HttpRequest, photo_id: int, mark: str, size: int) -> HttpResponse:

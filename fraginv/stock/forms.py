@@ -100,6 +100,10 @@ class CutForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.fields["day"].widget.attrs["max"] = today().isoformat()
 
+    def ask_why(self) -> None:
+        """Show the question for the reason as one that must be answered."""
+        self.fields["despite_rest"].required = True
+
     def values(self) -> dict[str, Any]:
         """Return what the action takes."""
         cleaned = dict(self.cleaned_data)
@@ -175,7 +179,7 @@ class ColonyForm(forms.Form):
     """A coral kept to be cut from."""
 
     variety = forms.ModelChoiceField(label="Variety", queryset=varieties(), empty_label=None)
-    origin = forms.ChoiceField(label="Origin", choices=Colony.Origin.choices)
+    origin = forms.ChoiceField(label="Origin", choices=[(o, o) for o in Colony.Origin.values])
     acquired_on = forms.DateField(label="Here since", initial=today)
     rack = RackField(label="Rack", queryset=racks(), required=False, empty_label="Not in a rack")
     rest_days = whole("Days of rest after a cutting", most=730, initial=30)

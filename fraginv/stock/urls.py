@@ -12,6 +12,7 @@ urlpatterns = [
     path("varieties/add", catalogue.variety_add, name="variety_add"),
     path("frags/grade", many.grade, name="grade"),
     path("frags/healed", many.healed, name="healed"),
+    path("frags/not-ready", many.not_ready, name="not_ready"),
     path("frags/place", many.place, name="place"),
     path("frags/<str:code>/lose", changes.lose, name="lose"),
     path("frags/<str:code>/set-apart", changes.set_aside, name="set_apart"),

@@ -18,6 +18,7 @@ ClientFor = Callable[[Role | None], Client]
 METHODS = ("GET", "POST", "PUT", "PATCH", "DELETE")
 # Pages that work on what their address asks for.
 ASKING = {"stock:grade": "codes", "stock:healed": "codes", "stock:place": "codes"}
+ASKING |= {"stock:not_ready": "codes"}
 
 
 def test_table_lists_every_page_and_nothing_else() -> None:

@@ -85,7 +85,7 @@ def test_mistyped_unknown_and_unused_codes_say_so(
 
 def test_crew_read_stage_pieces_place_and_log(client_for: ClientFor, lot: Frag) -> None:
     page = text_at(client_for(Role.SELLER), lot.code_id)
-    for words in ("30 pieces in this lot, 25 free", "Window rack", "Graded ready, size M"):
+    for words in ("30 pieces in this lot, 25 not promised", "Window rack", "Graded ready, size M"):
         assert words in page
     assert "Put aside for Ines Varga: 5 pieces" in page
     assert f"/trade/sell?codes={lot.code_id}" in page
@@ -143,9 +143,58 @@ def test_visitor_reads_what_it_is_needs_and_costs(
     set_price(2500, kind=shop.retail, variety=lot.variety, first_day=LONG_AGO, by=manager)
     file_photo(lot, data=make_picture(), by=manager)
     page = text_at(client_for(None), lot.code_id)
-    for words in ("Pier Moss", "Zoanthus sp.", "Zoanthid", "Some flow.", "$25.00", "Available"):
+    for words in ("Pier Moss", "Zoanthus sp.", "Zoanthid", "Some flow.", "Available"):
         assert words in page
+    assert '$25.00</span> <span class="soft">a piece, without tax' in page
     assert "/photos/" in page
+
+
+def test_palytoxin_is_named_to_crew_and_visitors_before_they_touch(
+    client_for: ClientFor, people: People, lot: Frag
+) -> None:
+    # Palytoxin in zoantharians: Hamade et al., CDC MMWR 2015;64(31):852-855.
+    assert lot.colony is not None
+    other = make_frag(people[Role.GROWER])
+    for role in (Role.GROWER, None):
+        client = client_for(role)
+        for code in (lot.code_id, lot.colony.code_id):
+            assert "May carry palytoxin" in text_at(client, code)
+        assert "palytoxin" not in text_at(client, other.code_id)
+    colony = text_at(client_for(Role.GROWER), lot.colony.code_id)
+    assert colony.index("palytoxin") < colony.index(f"/{lot.colony.code_id}/cut")
+
+
+def test_a_resting_colony_may_be_cut_but_does_not_ask_for_it(
+    client_for: ClientFor, people: People
+) -> None:
+    colony = make_colony(people[Role.GROWER], rest_days=30)
+    asks = 'class="button button--primary" href="/stock/colonies/'
+    assert asks in text_at(client_for(Role.GROWER), colony.code_id)
+    make_frag(people[Role.GROWER], colony=colony)
+    page = text_at(client_for(Role.GROWER), colony.code_id)
+    assert asks not in page
+    assert f"/stock/colonies/{colony.code_id}/cut" in page
+
+
+def test_a_hold_names_who_made_it_and_is_not_let_go_unasked(
+    client_for: ClientFor, lot: Frag
+) -> None:
+    page = text_at(client_for(Role.SELLER), lot.code_id)
+    assert "Put aside by Test seller" in page
+    assert 'data-confirm="Let go what is put aside for Ines Varga?"' in page
+
+
+def test_a_fresh_cut_is_healed_first_and_graded_only_when_asked_twice(
+    client_for: ClientFor, people: People
+) -> None:
+    frag, client = make_frag(people[Role.GROWER]), client_for(Role.GROWER)
+    page = text_at(client, frag.code_id)
+    assert page.index(">Healed<") < page.index("Grade ready")
+    assert page.count('data-confirm="This is a fresh cut') == 4
+    grade_frags([frag.pk], size="S", by=people[Role.GROWER])
+    page = text_at(client, frag.code_id)
+    assert "fresh cut" not in page
+    assert ">Not ready after all<" in page
 
 
 def test_visitor_never_reads_what_is_the_crews(

@@ -13,7 +13,7 @@ from fraginv.base.rules.codes import address
 from fraginv.base.rules.roles import Role
 from fraginv.front.queries.rows import PAGE, frag_list
 from fraginv.stock.actions.catalogue import bar_colony
-from fraginv.stock.actions.changes import grade_frags, mark_healed, record_loss
+from fraginv.stock.actions.changes import grade_frags, keep_back, mark_healed, record_loss
 from fraginv.stock.actions.claims import hold_frag
 from fraginv.stock.rules.holds import ClaimKind
 from tests.conftest import People
@@ -25,6 +25,7 @@ from tests.factories import (
     make_rack,
     make_variety,
 )
+from tests.trade.rows import open_shop
 
 ClientFor = Callable[[Role | None], Client]
 
@@ -197,6 +198,47 @@ def test_find_by_name_and_place(client_for: ClientFor, people: People) -> None:
     assert "A character in 7K3-Q9F-X is wrong" in text_at(client, "/find?q=7K3Q9FX", 404)
     assert "none of ours" in text_at(client, "/find?q=7K3Q9FN", 404)
     assert "Type a code" in text_at(client, "/find")
+
+
+def test_find_by_group_trough_customer_and_paper(
+    client_for: ClientFor, people: People, django_assert_max_num_queries: DjangoAssertNumQueries
+) -> None:
+    shop, client = open_shop(people), client_for(Role.SELLER)
+    moss = make_variety(people[Role.GROWER], name="Pier Moss", genus="Zoanthus")
+    rack = make_rack(people[Role.GROWER])
+    sale = shop.sell(shop.priced_lot(30), 3)
+    customer = shop.customer("Ines Varga")
+    assert client.get("/find?q=zoanthids")["Location"] == f"/frags?variety={moss.pk}"
+    answer = client.get("/find", {"q": rack.trough.name}, follow=True)
+    assert (answer.status_code, rack.code_id in answer.content.decode()) == (200, True)
+    assert client.get(f"/find?q={sale.paper.lower()}")["Location"] == f"/trade/sales/{sale.pk}"
+    with django_assert_max_num_queries(10):
+        answer = client.get("/find?q=varga")
+    assert answer["Location"] == f"/trade/customers/{customer.pk}"
+    assert "a customer or a sale&#x27;s number" in text_at(client, "/find")
+    grower = client_for(Role.GROWER)
+    assert "Nothing found" in text_at(grower, "/find?q=varga", 404)
+    assert "Nothing found" in text_at(grower, f"/find?q={sale.paper}", 404)
+    assert "customer" not in text_at(grower, "/find")
+
+
+def test_what_is_for_sale_has_a_price_and_a_way_to_sell_it(
+    client_for: ClientFor, people: People, django_assert_max_num_queries: DjangoAssertNumQueries
+) -> None:
+    shop, owner = open_shop(people), people[Role.OWNER]
+    lot, kept, held = shop.priced_lot(30), *(make_frag(owner, ready=True) for _ in range(2))
+    keep_back([kept.pk], kept=True, by=owner)
+    hold_frag(held.pk, pieces=1, kind=ClaimKind.WALK, by=owner, for_name="Ticket 9")
+    seller = client_for(Role.SELLER)
+    with django_assert_max_num_queries(6):
+        page = text_at(seller, "/frags?stage=sale")
+    assert f"/T/{lot.code_id}" in page
+    assert "a piece</span>" in page
+    assert 'formaction="/trade/sell"' in page
+    for other in (kept, held):
+        assert other.code_id not in page
+    assert 'name="codes"' not in text_at(client_for(Role.READER), "/frags?stage=sale")
+    assert 'formaction="/trade/sell"' not in text_at(client_for(Role.GROWER), "/frags?stage=sale")
 
 
 def test_a_hold_of_tomorrow_is_not_yet_on_todays_page(

@@ -10,6 +10,7 @@ from django.test import Client
 from fraginv.base.rules.roles import Role
 from fraginv.stock.actions.claims import take_for_sale
 from fraginv.stock.models import Frag
+from fraginv.stock.queries.differences import stock_differences
 from tests.conftest import People
 from tests.factories import make_frag, make_frags, make_lot, make_rack
 
@@ -110,10 +111,26 @@ def test_a_loss_says_what_was_lost_and_why(grower: Client, people: People) -> No
     assert b"Brown jelly" in grower.get(url).content
     wrong = grower.post(url, {"pieces": 11, "cause": "pest"} | key())
     assert wrong.status_code == 400
-    assert "has 10 free of 10; 11 cannot be lost" in wrong.content.decode()
+    assert "has 10 living; 11 cannot be lost" in wrong.content.decode()
     answer = grower.post(url, {"pieces": 3, "cause": "brown jelly", "note": "left end"} | key())
     assert (answer.status_code, answer["Location"]) == (303, f"/T/{lot.code_id}")
     assert Frag.objects.get(pk=lot.pk).pieces == 7
+
+
+@pytest.mark.django_db(transaction=True)  # so that the refused write can roll back
+def test_what_was_graded_too_early_grows_on(grower: Client, frags: list[Frag]) -> None:
+    grower.post("/stock/frags/grade", {"codes": codes(frags), "size": "M"} | key())
+    refused = grower.post("/stock/frags/healed", {"codes": codes(frags)} | key())
+    assert refused.status_code == 400
+    assert "is graded ready already" in refused.content.decode()
+    answer = grower.post("/stock/frags/not-ready", {"codes": codes(frags[:1])} | key())
+    assert (answer.status_code, answer["Location"]) == (303, f"/T/{frags[0].code_id}")
+    assert stages() == ["growing", "ready", "ready"]
+    page = grower.get(f"/T/{frags[0].code_id}").content.decode()
+    assert "Not ready after all, growing" in page
+    assert list(stock_differences()) == []
+    again = grower.post("/stock/frags/not-ready", {"codes": codes(frags[:1])} | key())
+    assert again.status_code == 400
 
 
 def test_setting_apart_keeping_back_and_back_again(grower: Client, people: People) -> None:

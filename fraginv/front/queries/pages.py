@@ -61,6 +61,7 @@ class FragPage:
     photos: Sequence[Photo]
     log: Sequence[LogLine]
     price: Chosen | None
+    cautions: Sequence[Caution]
 
 
 @dataclass(frozen=True)
@@ -69,6 +70,7 @@ class ColonyPage:
 
     colony: Colony
     rests_until: date | None
+    poisons: Sequence[Caution]
     cautions: Sequence[Caution]
     cuttings: Sequence[Cutting]
     frags: Sequence[FragRow]
@@ -103,6 +105,7 @@ def frag_page(frag: Frag, *, reader: Person) -> FragPage:
         photos=list(photos_of(frag)[:PHOTOS]),
         log=[log_line(event, names) for event in events],
         price=retail_price(frag) if reader.can(Right.SEE_PRICES) else None,
+        cautions=poison_cautions(frag.variety.genus),
     )
 
 
@@ -150,12 +153,12 @@ def colony_page(colony: Colony) -> ColonyPage:
     Queries: 3, and those of ``paper_cautions``.
     """
     genus = colony.variety.genus
-    papers = paper_cautions(genus, species=colony.variety.species)
     living = listed().filter(colony=colony, pieces__gte=1)
     return ColonyPage(
         colony=colony,
         rests_until=resting_until(colony),
-        cautions=[*poison_cautions(genus), *papers],
+        poisons=poison_cautions(genus),
+        cautions=paper_cautions(genus, species=colony.variety.species),
         cuttings=list(cuttings_of(colony)[:CUTTINGS]),
         frags=rows_of(living[:SHOWN]),
         photos=list(photos_of(colony)[:PHOTOS]),

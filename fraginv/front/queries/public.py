@@ -1,13 +1,16 @@
 """What a visitor sees: never costs, shop prices, customers, papers or positions."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fraginv.base.queries.organisation import today
+from fraginv.base.rules.cautions import Caution
 from fraginv.front.queries.pages import retail_price
 from fraginv.front.rules.words import age_words, availability, is_offered
 from fraginv.growth.models import Photo
 from fraginv.growth.queries import photo_for_variety, photos_for_visitors
 from fraginv.stock.models import Colony, Frag, Variety
+from fraginv.stock.queries.cautions import poison_cautions
 from fraginv.stock.queries.frags import open_holds, standing_of
 from fraginv.stock.rules.stages import SIZES
 from fraginv.trade.rules.prices import Chosen
@@ -26,6 +29,7 @@ class PublicFrag:
     availability: str
     photo: Photo | None
     price: Chosen | None
+    cautions: Sequence[Caution]
 
 
 def public_frag(frag: Frag) -> PublicFrag:
@@ -46,6 +50,7 @@ def public_frag(frag: Frag) -> PublicFrag:
         availability=availability(standing, free=frag.pieces - held),
         photo=own or photo_for_variety(frag.variety),
         price=retail_price(frag) if is_offered(standing) else None,
+        cautions=poison_cautions(frag.variety.genus),
     )
 
 

@@ -1,19 +1,23 @@
 """Frags as they stand in lists."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
+from typing import Final
 
 from django.db.models import Q, QuerySet
 
 from fraginv.base.queries.organisation import today
 from fraginv.stock.models import Colony, Frag
 from fraginv.stock.queries.colonies import colony_list
-from fraginv.stock.queries.frags import free_now
+from fraginv.stock.queries.frags import for_sale, free_now
 from fraginv.stock.rules.cutting import rests_until
 from fraginv.stock.rules.stages import LIVING
+from fraginv.trade.queries.prices import get_kind, prices_for
+from fraginv.trade.rules.prices import Chosen
 
 PAGE = 40
+FOR_SALE: Final = "sale"
 
 
 @dataclass(frozen=True)
@@ -23,6 +27,7 @@ class FragRow:
     frag: Frag
     free: int
     flags: list[str] = field(default_factory=list)
+    price: Chosen | None = None
 
 
 @dataclass(frozen=True)
@@ -73,12 +78,12 @@ def listed() -> QuerySet[Frag]:
 def frag_list(
     *, stage: str = "", variety: int | None = None, text: str = "", after: int | None = None
 ) -> FragList:
-    """Return a page of frags: of a stage or all living ones, of a variety, with a text.
+    """Return a page of frags: of a stage, for sale or all living ones, of a variety, with a text.
 
     Args: ``text`` is part of a variety's name, or of a code.
     Queries: 1.
     """
-    frags = listed().filter(stage__in=[stage] if stage else sorted(LIVING))
+    frags = listed().filter(wanted(stage))
     if variety is not None:
         frags = frags.filter(variety=variety)
     if text:
@@ -89,6 +94,22 @@ def frag_list(
     found = list(frags[: PAGE + 1])
     more = len(found) > PAGE
     return FragList(rows_of(found[:PAGE]), found[PAGE - 1].pk if more else None)
+
+
+def wanted(stage: str) -> Q:
+    """Return the condition that a frag is at a stage, has a piece for sale, or lives."""
+    if stage == FOR_SALE:
+        return for_sale() & Q(free_now__gte=1)
+    return Q(stage__in=[stage] if stage else sorted(LIVING))
+
+
+def with_prices(found: FragList) -> FragList:
+    """Return a page of frags with what a visitor would pay for a piece of each.
+
+    Queries: 2.
+    """
+    prices = prices_for(get_kind(), day=today())
+    return replace(found, rows=[replace(row, price=prices.find(row.frag)) for row in found.rows])
 
 
 @dataclass(frozen=True)

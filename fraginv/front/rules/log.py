@@ -61,19 +61,22 @@ def tell_begun(word: str) -> Callable[[Body, Names], str]:
 
 def tell_inspected(body: Body, names: Names) -> str:
     """Tell a look at it."""
+    if body.get("was") == Stage.READY:
+        return "Not ready after all, growing"
     return "Healed, growing" if body.get("stage") == Stage.GROWING else "Looked at"
 
 
 def tell_graded(body: Body, names: Names) -> str:
     """Tell a grading."""
-    heads = f", {body['heads']} heads" if body.get("heads") else ""
+    count = body.get("heads")
+    heads = f", {count} {'head' if count == 1 else 'heads'}" if count else ""
     return f"Graded ready, size {SIZES.get(body['size'], body['size'])}{heads}"
 
 
 def tell_let_go(body: Body, names: Names) -> str:
     """Tell the end of a hold."""
     how = "ran out" if body.get("how") == "ran out" else "was let go"
-    return f"The hold of {holder(body, names)} {how}: {pieces(body)} free again"
+    return f"The hold of {holder(body, names)} {how}: {pieces(body)}"
 
 
 def tell_returned(body: Body, names: Names) -> str:

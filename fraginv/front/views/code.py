@@ -14,7 +14,8 @@ from fraginv.base.rules.roles import Right
 from fraginv.base.web import person_of
 from fraginv.front.queries.pages import colony_page, frag_page, rack_page
 from fraginv.front.queries.public import public_frag, public_photo
-from fraginv.front.views.steps import sizes_for, steps_for
+from fraginv.front.views.steps import may_choose, sizes_for, steps_for
+from fraginv.stock.queries.cautions import poison_cautions
 from fraginv.stock.queries.colonies import colony_by_code
 from fraginv.stock.queries.frags import frag_by_code
 from fraginv.stock.queries.places import rack_by_code
@@ -56,10 +57,12 @@ def frag_for_crew(request: HttpRequest, code: str) -> HttpResponse:
     """Show a frag with what can be done next."""
     person = person_of(request)
     page = frag_page(frag_by_code(code), reader=person)
+    steps = steps_for(page, person)
     shown = {
         "page": page,
         "frag": page.frag,
-        "steps": steps_for(page, person),
+        "first_steps": [step for step in steps if step.leads],
+        "steps": [step for step in steps if not step.leads],
         "sizes": sizes_for(page, person),
     }
     return render(request, "front/frag_detail.html", shown)
@@ -77,7 +80,12 @@ def colony_for_crew(request: HttpRequest, code: str) -> HttpResponse:
 def rack_for_crew(request: HttpRequest, code: str) -> HttpResponse:
     """Show what stands in a rack."""
     rack = rack_by_code(code)
-    shown = {"rack": rack, "page": rack_page(rack), "back": request.get_full_path()}
+    shown = {
+        "rack": rack,
+        "page": rack_page(rack),
+        "choosing": may_choose(person_of(request)),
+        "back": request.get_full_path(),
+    }
     return render(request, "front/rack_detail.html", shown)
 
 
@@ -94,7 +102,12 @@ def frag_for_visitors(request: HttpRequest, code: str) -> HttpResponse:
 def colony_for_visitors(request: HttpRequest, code: str) -> HttpResponse:
     """Show a visitor what a mother colony is."""
     colony = colony_by_code(code)
-    shown = {"variety": colony.variety, "photo": public_photo(colony), "code": code}
+    shown = {
+        "variety": colony.variety,
+        "photo": public_photo(colony),
+        "code": code,
+        "cautions": poison_cautions(colony.variety.genus),
+    }
     return render(request, "front/colony_public.html", shown)
 
 

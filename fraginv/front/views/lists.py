@@ -4,14 +4,17 @@ from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
 
-from fraginv.front.forms import FragFilterForm
+from fraginv.base.rules.roles import Right
+from fraginv.base.web import person_of
+from fraginv.front.forms import STAGES, FragFilterForm
 from fraginv.front.queries.find import find
 from fraginv.front.queries.pages import cutting_page
-from fraginv.front.queries.rows import colony_rows, frag_list
+from fraginv.front.queries.rows import FOR_SALE, colony_rows, frag_list, with_prices
 from fraginv.front.queries.today import today_page
+from fraginv.front.views.steps import may_choose
 from fraginv.stock.queries.colonies import get_cutting
 from fraginv.stock.queries.varieties import get_variety
-from fraginv.stock.rules.stages import LIVING
+from fraginv.stock.rules.stages import ENDED
 
 SHOWN_COLONIES = 200
 
@@ -28,13 +31,16 @@ def frags(request: HttpRequest) -> HttpResponse:
     asked = form.cleaned_data
     stage, text, number = asked.get("stage", ""), asked.get("q", ""), asked.get("variety")
     variety = get_variety(number) if number else None
+    rows = frag_list(stage=stage, variety=number, text=text, after=asked.get("after"))
+    person = person_of(request)
+    may_price = stage == FOR_SALE and person.can(Right.SEE_PRICES)
     page = {
-        "list": frag_list(stage=stage, variety=number, text=text, after=asked.get("after")),
+        "list": with_prices(rows) if may_price else rows,
         "stage": stage,
-        "stages": ["healing", "growing", "ready", "sold", "lost"],
+        "stages": STAGES,
         "text": text,
         "variety": variety,
-        "choosing": stage in LIVING or not stage,
+        "choosing": stage not in ENDED and may_choose(person),
         "back": request.get_full_path(),
     }
     return render(request, "front/frag_list.html", page)
@@ -51,17 +57,22 @@ def colonies(request: HttpRequest) -> HttpResponse:
 def cutting(request: HttpRequest, cutting_id: int) -> HttpResponse:
     """Show a cutting and its frags."""
     found = get_cutting(cutting_id)
-    page = {"cutting": found, "page": cutting_page(found), "back": request.get_full_path()}
+    page = {
+        "cutting": found,
+        "page": cutting_page(found),
+        "choosing": may_choose(person_of(request)),
+        "back": request.get_full_path(),
+    }
     return render(request, "front/cutting_detail.html", page)
 
 
 def search(request: HttpRequest) -> HttpResponse:
     """Go to what a text means, or list what it may mean."""
     text = request.GET.get("q", "").strip()[:200]
-    found = find(text) if text else None
+    found = find(text, reader=person_of(request)) if text else None
     if found is not None and found.path:
         return HttpResponseRedirect(found.path)
-    if found is not None and len(found.varieties) == 1 and not (found.frags or found.racks):
+    if found is not None and found.is_one_variety:
         return HttpResponseRedirect(f"{reverse('front:frags')}?variety={found.varieties[0].pk}")
     status = 404 if found is not None and found.is_empty else 200
     return render(request, "front/find.html", {"found": found, "text": text}, status=status)

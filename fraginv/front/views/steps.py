@@ -17,7 +17,7 @@ class Step:
     """One button: words, icon, where it leads.
 
     ``post`` does it at once, with ``name`` and ``value`` as what is sent;
-    ``style`` is primary, danger or nothing.
+    ``style`` is primary, danger or nothing; ``confirm`` is a last question.
     """
 
     label: str
@@ -27,6 +27,12 @@ class Step:
     post: bool = False
     name: str = ""
     value: str = ""
+    confirm: str = ""
+
+    @property
+    def leads(self) -> bool:
+        """Tell whether the button stands before all others."""
+        return self.style == "primary"
 
 
 @dataclass(frozen=True)
@@ -42,6 +48,7 @@ class Offer:
     post: bool = False
     sent: tuple[str, str] = ("", "")
     style: str = ""
+    confirm: str = ""
 
 
 def is_living(page: FragPage) -> bool:
@@ -90,6 +97,16 @@ OFFERS = (
         by_query=True,
     ),
     Offer(Right.PLACE, is_living, "Place", "map-pin", "stock:place", by_query=True),
+    Offer(
+        Right.GRADE,
+        lambda page: page.frag.stage == Stage.READY,
+        "Not ready after all",
+        "undo-2",
+        "stock:not_ready",
+        by_query=True,
+        post=True,
+        confirm="Take it back to growing? It is not for sale until it is graded ready again.",
+    ),
     Offer(Right.GRADE, is_away, "Release", "undo-2", "stock:release", post=True),
     Offer(
         Right.GRADE,
@@ -134,6 +151,15 @@ OFFERS = (
 )
 
 
+# Whoever has one of these finds something to do with many ticked frags.
+WITH_MANY = (Right.SELL, Right.GRADE, Right.PLACE, Right.PRINT_LABELS)
+
+
+def may_choose(person: Person) -> bool:
+    """Tell whether a person can do anything with frags that were ticked in a list."""
+    return any(person.can(right) for right in WITH_MANY)
+
+
 def steps_for(page: FragPage, person: Person) -> list[Step]:
     """Return the buttons that a person may press on a frag's page, the most likely first."""
     return [
@@ -144,6 +170,7 @@ def steps_for(page: FragPage, person: Person) -> list[Step]:
             offer.style,
             offer.post,
             *offer.sent,
+            offer.confirm,
         )
         for offer in OFFERS
         if person.can(offer.right) and offer.applies(page)

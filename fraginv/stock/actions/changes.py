@@ -80,8 +80,31 @@ def mark_healed(frag_ids: Iterable[int], *, by: Person) -> int:
     """Note that frags have healed and are growing.
 
     Returns: how many frags.
+    Raises: Conflict where one is graded ready already.
     """
-    return change(frags_with(frag_ids), Kind.INSPECTED, by=by, body={"stage": Stage.GROWING.value})
+    frags = frags_with(frag_ids)
+    for frag in frags:
+        if frag.stage == Stage.READY:
+            raise Conflict(
+                f"{frag.code_id} is graded ready already. Open it to say that it is not ready.",
+                code=frag.code_id,
+            )
+    return change(frags, Kind.INSPECTED, by=by, body={"stage": Stage.GROWING.value})
+
+
+@one_transaction
+def mark_not_ready(frag_ids: Iterable[int], *, by: Person) -> int:
+    """Note that frags which were graded ready are not: they grow on, and are not for sale.
+
+    Returns: how many frags.
+    Raises: Conflict where one is not graded ready.
+    """
+    frags = frags_with(frag_ids)
+    for frag in frags:
+        if frag.stage != Stage.READY:
+            raise Conflict(f"{frag.code_id} is {frag.stage}, not ready.", code=frag.code_id)
+    body = {"stage": Stage.GROWING.value, "was": Stage.READY.value}
+    return change(frags, Kind.INSPECTED, by=by, body=body)
 
 
 @one_transaction
@@ -157,9 +180,19 @@ def record_loss(frag_id: int, *, pieces: int, cause: str, by: Person, note: str 
         raise InputError("Choose a cause from the list; unknown is one of them.")
     end_run_out(frag_id, now=clock.now())
     (frag,) = frags_with([frag_id])
-    if not 1 <= pieces <= frag.free:
-        raise InputError(
-            f"{frag.code_id} has {frag.free} free of {frag.pieces}; {pieces} cannot be lost. "
-            "Let held pieces go first."
-        )
+    check_loss(frag, pieces=pieces)
     change([frag], Kind.LOST, by=by, body={"pieces": pieces, "cause": cause, "note": note})
+
+
+def check_loss(frag: Frag, *, pieces: int) -> None:
+    """Refuse to write off pieces that are not there, or are put aside for somebody.
+
+    Raises: InputError.
+    """
+    if not 1 <= pieces <= frag.pieces:
+        raise InputError(f"{frag.code_id} has {frag.pieces} living; {pieces} cannot be lost.")
+    if pieces > frag.free:
+        raise InputError(
+            f"{frag.code_id} has {frag.pieces} living, of which {frag.pieces - frag.free} are "
+            f"put aside; {pieces} cannot be lost. Let what is put aside go first."
+        )

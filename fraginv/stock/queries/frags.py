@@ -111,6 +111,13 @@ def free_now() -> Combinable:
     return F("free") + Coalesce(ran_out(), 0)
 
 
+def for_sale() -> Q:
+    """Return the condition that a frag may be sold, whoever has its pieces."""
+    return Q(Q(colony__isnull=True) | Q(colony__barred_because="")) & Q(
+        stage=Stage.READY.value, apart=False, quarantined=False, kept_back=False
+    )
+
+
 def saleable_frags() -> QuerySet[Frag]:
     """Return frags that are for sale now, with ``free_now`` of at least 1.
 
@@ -118,13 +125,7 @@ def saleable_frags() -> QuerySet[Frag]:
     """
     return (
         Frag.objects.select_related("variety__genus", "colony")
-        .filter(
-            Q(colony__isnull=True) | Q(colony__barred_because=""),
-            stage=Stage.READY.value,
-            apart=False,
-            quarantined=False,
-            kept_back=False,
-        )
+        .filter(for_sale())
         .annotate(free_now=free_now())
         .filter(free_now__gte=1)
     )

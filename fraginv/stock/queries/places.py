@@ -17,6 +17,18 @@ def racks() -> QuerySet[Rack]:
     )
 
 
+def racks_like(text: str) -> QuerySet[Rack]:
+    """Return racks whose own, trough's or system's name holds what was typed.
+
+    Queries: none until it is read, then 1.
+    """
+    return racks().filter(
+        Q(name__icontains=text)
+        | Q(trough__name__icontains=text)
+        | Q(trough__system__name__icontains=text)
+    )
+
+
 def quarantine_racks() -> QuerySet[Rack]:
     """Return the racks of systems that share no water with the display.
 

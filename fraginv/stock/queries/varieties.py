@@ -1,9 +1,12 @@
 """Reading varieties for lists and choices."""
 
+from contextlib import suppress
+
 from django.db.models import Q, QuerySet
 
-from fraginv.base.errors import NotFound
+from fraginv.base.errors import InputError, NotFound
 from fraginv.stock.models import Variety
+from fraginv.taxa.rules import normalise_group
 
 
 def varieties() -> QuerySet[Variety]:
@@ -15,14 +18,17 @@ def varieties() -> QuerySet[Variety]:
 
 
 def varieties_like(text: str) -> QuerySet[Variety]:
-    """Return varieties whose own, genus' or species' name holds what was typed.
+    """Return varieties whose own, genus' or species' name holds what was typed, or of that group.
 
     Queries: none until it is read, then 1.
     """
     wanted = " ".join(text.split())
-    return varieties().filter(
+    condition = (
         Q(name__icontains=wanted) | Q(genus__name__icontains=wanted) | Q(species__icontains=wanted)
     )
+    with suppress(InputError):
+        condition |= Q(group=normalise_group(wanted))
+    return varieties().filter(condition)
 
 
 def get_variety(variety_id: int) -> Variety:

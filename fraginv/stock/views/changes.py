@@ -22,6 +22,7 @@ from fraginv.stock.actions.changes import (
 from fraginv.stock.forms import KeepForm, LossForm, QuarantineForm, ReasonForm
 from fraginv.stock.models import Frag
 from fraginv.stock.queries.frags import frag_by_code
+from fraginv.stock.views.parts import counted
 
 Asked = Mapping[str, Any]
 View = Callable[..., HttpResponse]
@@ -35,8 +36,9 @@ class Act:
     button: str
     form: type[forms.Form]
     do: Callable[[Frag, Asked, Person], object]
-    said: str
+    said: Callable[[Asked], str]
     danger: bool = False
+    confirm: str = ""
 
 
 def page_for(act: Act) -> View:
@@ -52,7 +54,7 @@ def page_for(act: Act) -> View:
 
         done = submit(request, form, do)
         if done is not None:
-            messages.success(request, act.said)
+            messages.success(request, act.said(form.cleaned_data))
             return done
         shown = {"act": act, "frag": frag, "form": form, "back": address_path(frag.code_id)}
         return render(request, "stock/frag_act.html", shown, status=form_status(form))
@@ -66,8 +68,9 @@ lose = page_for(
         button="Record the loss",
         form=LossForm,
         do=lambda frag, asked, by: record_loss(frag.pk, by=by, **asked),
-        said="The loss is recorded.",
+        said=lambda asked: f"{counted(asked['pieces'], 'piece', 'pieces')} written off as lost.",
         danger=True,
+        confirm="Write these pieces off as lost? A loss stays in the log for good.",
     )
 )
 set_aside = page_for(
@@ -76,7 +79,7 @@ set_aside = page_for(
         button="Set apart",
         form=ReasonForm,
         do=lambda frag, asked, by: set_apart([frag.pk], by=by, **asked),
-        said="Set apart: not for sale until it is released.",
+        said=lambda asked: "Set apart: not for sale until it is released.",
     )
 )
 quarantine = page_for(
@@ -85,7 +88,7 @@ quarantine = page_for(
         button="Take to quarantine",
         form=QuarantineForm,
         do=lambda frag, asked, by: quarantine_frags([frag.pk], by=by, **asked),
-        said="In quarantine: not for sale until it is released.",
+        said=lambda asked: "In quarantine: not for sale until it is released.",
     )
 )
 release = page_for(
@@ -94,7 +97,7 @@ release = page_for(
         button="Release",
         form=forms.Form,
         do=lambda frag, asked, by: release_frags([frag.pk], by=by),
-        said="Released.",
+        said=lambda asked: "Released.",
     )
 )
 keep = page_for(
@@ -103,6 +106,6 @@ keep = page_for(
         button="Save",
         form=KeepForm,
         do=lambda frag, asked, by: keep_back([frag.pk], kept=asked["kept"] == "yes", by=by),
-        said="Saved.",
+        said=lambda asked: "Kept back." if asked["kept"] == "yes" else "No longer kept back.",
     )
 )

@@ -13,7 +13,12 @@ from fraginv.base.errors import InputError
 from fraginv.base.models import Person
 from fraginv.base.rules.codes import address_path
 from fraginv.base.web import form_status, person_of, sent, submit, way_back
-from fraginv.stock.actions.changes import grade_frags, mark_healed, place_frags
+from fraginv.stock.actions.changes import (
+    grade_frags,
+    mark_healed,
+    mark_not_ready,
+    place_frags,
+)
 from fraginv.stock.forms import CodesField, FragsForm, GradeForm, PlaceForm
 from fraginv.stock.models import Frag
 from fraginv.stock.queries.frags import frags_carrying
@@ -94,6 +99,15 @@ healed = page_for(
         form=FragsForm,
         do=lambda ids, asked, by: mark_healed(ids, by=by),
         said=lambda asked: "healed and growing",
+    )
+)
+not_ready = page_for(
+    Act(
+        title="Not ready after all",
+        button="Yes, back to growing",
+        form=FragsForm,
+        do=lambda ids, asked, by: mark_not_ready(ids, by=by),
+        said=lambda asked: "back to growing, and not for sale",
     )
 )
 place = page_for(

@@ -6,6 +6,7 @@ from typing import Any
 from django.core.management.base import CommandParser
 
 from fraginv.base.commands import Answer, PlainCommand
+from fraginv.base.errors import Conflict
 from fraginv.base.rules.codes import read_code, show_code
 from fraginv.base.rules.days import parse_day
 from fraginv.stock.actions.cuttings import cut_colony
@@ -43,17 +44,23 @@ class Command(PlainCommand):
         """
         by = self.acting_person()
         colony = colony_by_code(read_code(options["colony"]))
-        cutting = cut_colony(
-            colony.pk,
-            pieces=options["pieces"],
-            by=by,
-            lost=options["lost"],
-            medium=options["on"],
-            lot=options["lot"],
-            first_code=options["codes"],
-            day=parse_day(options["day"]) if options["day"] else None,
-            despite_rest=options["despite_rest"],
-        )
+        try:
+            cutting = cut_colony(
+                colony.pk,
+                pieces=options["pieces"],
+                by=by,
+                lost=options["lost"],
+                medium=options["on"],
+                lot=options["lot"],
+                first_code=options["codes"],
+                day=parse_day(options["day"]) if options["day"] else None,
+                despite_rest=options["despite_rest"],
+            )
+        except Conflict as error:
+            if "until" not in error.data:
+                raise
+            told = f"{error.message} The reason goes after --despite-rest."
+            raise Conflict(told, **error.data) from error
         return answer_for(cutting)
 
 

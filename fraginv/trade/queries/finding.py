@@ -1,0 +1,45 @@
+"""Finding customers by what one knows of them, and sales by the number of a paper."""
+
+import re
+from typing import Final
+
+from django.db.models import Q, QuerySet
+
+from fraginv.trade.models import Credit, Customer, Payment, Sale
+from fraginv.trade.rules.words import CREDIT_SERIES, LOADED_PAYMENT_SERIES, PAYMENT_SERIES
+
+PAPER: Final = re.compile(r"([A-Z]{1,4})[- ]?(20\d\d)[- ](\d{1,9})")
+
+
+def customers_like(text: str) -> QuerySet[Customer]:
+    """Return customers whose name, contact or mail address holds what was typed, by name.
+
+    Queries: none until it is read, then 1.
+    """
+    wanted = " ".join(text.split())
+    return (
+        Customer.objects.select_related("party", "kind")
+        .filter(
+            Q(party__name__icontains=wanted)
+            | Q(party__contact__icontains=wanted)
+            | Q(party__email__icontains=wanted)
+        )
+        .order_by("party__name", "pk")
+    )
+
+
+def sale_of_paper(text: str) -> int | None:
+    """Return the id of the sale that a paper's number names, or that its payment or credit is of.
+
+    Queries: 1 where the text looks like a number, else none.
+    """
+    read = PAPER.fullmatch(" ".join(text.upper().split()))
+    if read is None:
+        return None
+    series = read.group(1)
+    named = Q(series=series, year=int(read.group(2)), number=int(read.group(3)))
+    if series == CREDIT_SERIES:
+        return Credit.objects.filter(named).values_list("sale_id", flat=True).first()
+    if series in {PAYMENT_SERIES, LOADED_PAYMENT_SERIES}:
+        return Payment.objects.filter(named).values_list("sale_id", flat=True).first()
+    return Sale.objects.filter(named).values_list("pk", flat=True).first()
