@@ -13,7 +13,7 @@ from fraginv.base.actions.files import store_picture
 from fraginv.base.errors import Conflict, InputError, NotFound
 from fraginv.base.models import Organisation, StoredFile
 from fraginv.base.pictures import inspect_picture
-from fraginv.base.queries.files import missing_names, read_original, read_rendition
+from fraginv.base.queries.files import damaged_names, missing_names, read_original, read_rendition
 from fraginv.base.transactions import one_transaction, undo_on_failure
 from tests.base.test_pictures import SECRET, make_picture
 
@@ -135,3 +135,35 @@ def test_a_missing_file_is_named_and_mended_by_sending_it_again(home: Path) -> N
         read_rendition(file, size=240)
     store_picture(make_picture())
     assert not list(missing_names(file))
+
+
+@pytest.mark.parametrize("name", ["240.jpg", "original.jpg"])
+def test_a_file_cut_to_nothing_is_named_and_mended_by_sending_it_again(
+    home: Path, name: str
+) -> None:
+    file = store_picture(make_picture())
+    assert not list(damaged_names(file))
+    cut = next(home.rglob(name))
+    whole = cut.read_bytes()
+    cut.write_bytes(b"")
+    assert list(damaged_names(file)) == [cut.relative_to(home / "media").as_posix()]
+    store_picture(make_picture())
+    assert not list(damaged_names(file))
+    assert cut.read_bytes() == whole
+    assert files_in(home) == ALL
+
+
+def test_an_original_that_was_changed_is_named(home: Path) -> None:
+    file = store_picture(make_picture())
+    kept = next(home.rglob("original.jpg"))
+    assert file.kept_sha256 == hashlib.sha256(kept.read_bytes()).hexdigest()
+    kept.write_bytes(kept.read_bytes()[:-1] + b"x")
+    assert list(damaged_names(file)) == [kept.relative_to(home / "media").as_posix()]
+
+
+def test_sending_again_writes_down_the_hash_of_what_it_wrote(home: Path) -> None:
+    file = store_picture(make_picture())
+    StoredFile.objects.update(kept_sha256="0" * 64)
+    assert store_picture(make_picture()).kept_sha256 == file.kept_sha256
+    file.refresh_from_db()
+    assert not list(damaged_names(file))

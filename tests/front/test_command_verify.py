@@ -84,12 +84,26 @@ def lose_photo(frag: Frag) -> None:
     assert list(missing_names(file)) == [name]
 
 
+def drop_photo_row(frag: Frag) -> None:
+    Photo.objects.filter(frag=frag).delete()
+
+
+def cut_photo(frag: Frag) -> None:
+    file = Photo.objects.get(frag=frag).file
+    name = picture_names(file.sha256, media_type=file.media_type)[0]
+    with storage_for(private=file.private).open(name, "wb") as handle:
+        handle.truncate(0)
+    assert not list(missing_names(file))
+
+
 PLANTED: list[tuple[Callable[[Frag], None], str]] = [
     (change_event, "event 2 (graded) was changed after it was written"),
     (drop_event, "its events are not numbered 1 to"),
     (change_free, "free is 26, its events say 27"),
     (change_total, "says net 3000 and tax 288, its lines add up to net 3000 and tax 188"),
     (lose_photo, "missing in the storage"),
+    (drop_photo_row, "was taken, and it has no such photo"),
+    (cut_photo, "not as it was kept: "),
 ]
 
 

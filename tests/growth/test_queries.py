@@ -27,7 +27,7 @@ from fraginv.growth.queries import (
 )
 from fraginv.stock.actions.catalogue import bar_colony
 from fraginv.stock.actions.changes import keep_back, quarantine_frags, record_loss, set_apart
-from fraginv.stock.models import Frag
+from fraginv.stock.models import Frag, FragEvent
 from tests.base.test_pictures import make_picture
 from tests.conftest import People
 from tests.factories import make_colony, make_frag, make_frags, make_lot, make_rack, make_variety
@@ -170,11 +170,45 @@ def test_a_missing_file_is_a_difference(grower: Person, tmp_path: Path, settings
     assert difference.what == f"missing in the storage: {lost.relative_to(tmp_path)}"
 
 
-def test_differences_take_one_statement(
+def test_a_file_cut_to_nothing_is_a_difference(
+    grower: Person, tmp_path: Path, settings: Settings
+) -> None:
+    default = {**settings.STORAGES["default"], "OPTIONS": {"location": tmp_path}}
+    settings.STORAGES = {**settings.STORAGES, "default": default}
+    make_photo(make_colony(grower), by=grower)
+    for name in ("original.jpg", "600.jpg"):
+        next(tmp_path.rglob(name)).write_bytes(b"")
+    (difference,) = photo_differences()
+    assert difference.what.startswith("not as it was kept: pictures/")
+    assert "original.jpg, " in difference.what
+    assert difference.what.endswith("/600.jpg")
+
+
+def test_a_photo_that_a_log_names_and_that_is_gone_is_a_difference(grower: Person) -> None:
+    frag, other = make_frag(grower), make_frag(grower)
+    kept, gone = make_photo(frag, by=grower), make_photo(frag, by=grower, side=50)
+    assert list(photo_differences()) == []
+    Photo.objects.filter(pk=gone.pk).delete()
+    code = show_code(frag.code_id)
+    lost = f"{code}: event 3 says that photo {gone.pk} was taken, and it has no such photo"
+    assert [str(one) for one in photo_differences()] == [lost]
+    Photo.objects.filter(pk=kept.pk).update(frag=other)
+    assert [str(one) for one in photo_differences()] == [
+        f"{code}: event 2 says that photo {kept.pk} was taken, and it has no such photo",
+        lost,
+    ]
+    FragEvent.objects.filter(frag=frag, seq=2).delete()
+    assert [str(one) for one in photo_differences()] == [
+        lost,
+        f"{show_code(other.code_id)}: has photo {kept.pk}, and its log does not say so",
+    ]
+
+
+def test_differences_take_three_statements(
     grower: Person, django_assert_num_queries: DjangoAssertNumQueries
 ) -> None:
     for subject in (make_frag(grower), make_colony(grower), make_variety(grower)):
         make_photo(subject, by=grower)
     Photo.objects.update(caption="x")
-    with django_assert_num_queries(1):
+    with django_assert_num_queries(3):
         assert list(photo_differences()) == []

@@ -8,7 +8,7 @@ from fraginv.base import clock
 from fraginv.base.errors import Conflict
 from fraginv.base.models import StoredFile
 from fraginv.base.pictures import PreparedPicture, prepare_picture
-from fraginv.base.queries.files import storage_for
+from fraginv.base.queries.files import damaged_names, storage_for
 from fraginv.base.queries.organisation import organisation
 from fraginv.base.rules.pictures import original_name, rendition_name
 from fraginv.base.transactions import one_transaction, undo_on_failure
@@ -20,16 +20,17 @@ def store_picture(data: bytes, *, private: bool = False) -> StoredFile:
 
     The row comes first, for it makes a second sender of the same picture wait;
     the files are there before the row can be seen, and go again when the
-    transaction fails. Sending a picture again mends files that were lost.
+    transaction fails. Sending a picture again mends files that were lost or damaged.
     Raises: InputError as ``prepare_picture``; Conflict when the same picture is
         kept on the other side of the wall between private and public.
     Queries: 3, and the organisation.
     """
     prepared = prepare_picture(data, zone=organisation().zone)
-    facts = prepared.facts
+    facts, kept = prepared.facts, hashlib.sha256(prepared.original).hexdigest()
     file, is_new = StoredFile.objects.get_or_create(
         sha256=hashlib.sha256(data).hexdigest(),
         defaults={
+            "kept_sha256": kept,
             "media_type": facts.media_type,
             "size_bytes": len(data),
             "width": facts.width,
@@ -46,17 +47,28 @@ def store_picture(data: bytes, *, private: bool = False) -> StoredFile:
             f"This very picture is already kept as a {there} file and cannot be {here} as well. "
             "Take another picture."
         )
-    write_picture(file, prepared=prepared)
+    if write_picture(file, prepared=prepared) and file.kept_sha256 != kept:
+        file.kept_sha256 = kept
+        file.save(update_fields=["kept_sha256"])
     return file
 
 
-def write_picture(file: StoredFile, *, prepared: PreparedPicture) -> None:
-    """Write what is not in the storage yet, and see to it that it goes if the action fails."""
-    contents = {original_name(file.sha256, media_type=file.media_type): prepared.original}
+def write_picture(file: StoredFile, *, prepared: PreparedPicture) -> bool:
+    """Write what is not in the storage as it should be; files that are new go if the action fails.
+
+    Returns: whether the original was written.
+    """
+    original = original_name(file.sha256, media_type=file.media_type)
+    contents = {original: prepared.original}
     for size, content in prepared.renditions.items():
         contents[rendition_name(file.sha256, size=size)] = content
     storage = storage_for(private=file.private)
-    for name, content in contents.items():
-        if not storage.exists(name):
+    damaged = set(damaged_names(file))
+    written = damaged | {name for name in contents if not storage.exists(name)}
+    for name in written:
+        if name in damaged:
+            storage.delete(name)
+        else:
             undo_on_failure(lambda name=name: storage.delete(name))  # type: ignore[misc]
-            storage.save(name, ContentFile(content))
+        storage.save(name, ContentFile(contents[name]))
+    return original in written

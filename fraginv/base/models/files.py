@@ -6,12 +6,14 @@ from django.db import models
 class StoredFile(models.Model):
     """A file as it came in, known by its hash; pictures have small renditions beside it.
 
-    ``sha256`` is that of the bytes that were sent. ``taken_at`` and
+    ``sha256`` is that of the bytes that were sent, ``kept_sha256`` that of the
+    original as it is kept, without place and device. ``taken_at`` and
     ``focal_length_mm`` are what a picture said of itself before place and
     device were removed.
     """
 
     sha256 = models.CharField(max_length=64, unique=True)
+    kept_sha256 = models.CharField(max_length=64)
     media_type = models.CharField(max_length=40)
     size_bytes = models.PositiveIntegerField()
     width = models.PositiveIntegerField(null=True, blank=True)

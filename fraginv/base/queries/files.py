@@ -1,5 +1,6 @@
 """Reading stored files back."""
 
+import hashlib
 from collections.abc import Iterator
 
 from django.core.files.storage import Storage, storages
@@ -58,3 +59,21 @@ def missing_names(file: StoredFile) -> Iterator[str]:
         for name in picture_names(file.sha256, media_type=file.media_type):
             if not storage.exists(name):
                 yield name
+
+
+def damaged_names(file: StoredFile) -> Iterator[str]:
+    """Yield the names of a picture's files that are there and are not what was kept.
+
+    The original must have the bytes that were kept; renditions must not be empty.
+    """
+    if file.media_type not in SUFFIXES:
+        return
+    storage = storage_for(private=file.private)
+    original, *renditions = picture_names(file.sha256, media_type=file.media_type)
+    if storage.exists(original):
+        kept = hashlib.sha256(read_stored(file, name=original)).hexdigest()
+        if kept != file.kept_sha256:
+            yield original
+    for name in renditions:
+        if storage.exists(name) and not storage.size(name):
+            yield name
