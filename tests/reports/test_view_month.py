@@ -59,6 +59,7 @@ def test_the_page_says_the_share_and_what_it_is_made_of(shop: Shop, client_for: 
     ):
         assert words.replace("&#x27;", "'") in text.replace("&#x27;", "'")
     assert reverse("reports:month", args=["2026-10"]) in text
+    assert "</span>October 2026</a>" in text
     assert reverse("reports:month", args=["2026-12"]) not in text
 
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from fraginv.base.errors import InputError
-from fraginv.base.rules.days import months_before, show_month
+from fraginv.base.rules.days import months_before, parse_month, show_month
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,6 +17,16 @@ class MonthSteps:
     text: str
     before: str
     after: str
+
+    @property
+    def month_before(self) -> int | None:
+        """Return the month before as a whole number, 202610."""
+        return parse_month(self.before) if self.before else None
+
+    @property
+    def month_after(self) -> int | None:
+        """Return the month after as a whole number, 202612."""
+        return parse_month(self.after) if self.after else None
 
 
 def steps_from(month: int, *, present: int) -> MonthSteps:
