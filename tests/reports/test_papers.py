@@ -64,6 +64,14 @@ def test_a_month_that_is_over_says_no_so_far(shop: Shop) -> None:
     assert "Ready at the end" in text
 
 
+def test_what_was_given_in_kind_stands_beside_each_cost(shop: Shop) -> None:
+    bill(shop, 9_900, kind="lamp", settled="in_kind")
+    bill(shop, 4_210, kind="plugs", serves="frags", settled="in_kind")
+    text = page()
+    assert "In kind, to the display $99.00" in text
+    assert "In kind, for the frags $42.10" in text
+
+
 def test_without_costs_the_page_says_so(shop: Shop) -> None:
     text = page(202603)
     assert "No running costs are entered for this month, so no share can be shown." in text
