@@ -8,6 +8,7 @@ from uuid import uuid4
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils.html import strip_tags
 from pytest_django import DjangoAssertNumQueries
 
 from fraginv.base import clock
@@ -44,6 +45,11 @@ def bill(by: Person, kind: str = "Electricity", amount: int = 12_050, **given: A
     return add_bill([BillItem(kind, amount)], **{"day": DAY, "by": by, **given}).bill
 
 
+def words_of(answer: Any) -> str:
+    """Return a page's words without its marks."""
+    return " ".join(strip_tags(answer.content.decode()).split())
+
+
 def form(**given: str) -> dict[str, str]:
     """Return what the form is sent with."""
     usual = {
@@ -77,9 +83,10 @@ def test_month_shows_bills_and_what_they_come_to(client: Client, manager: Person
     bill(manager, supplier="Harbour Power")
     bill(manager, "Salt", 4_000, serves="shared", settled="owed")
     bill(manager, "Lamp", 9_900, settled="in_kind")
+    bill(manager, "Plugs", 4_210, settled="in_kind", serves="frags")
     bill(manager, "Food", 777, day=date(2026, 10, 2))
     page = client.get(reverse(LIST)).content.decode()
-    for text in ("$140.50", "$20.00", "$99.00", "$120.50", "Harbour Power", "still owed"):
+    for text in ("$140.50", "$20.00", "$99.00", "$42.10", "$120.50", "Harbour Power", "still owed"):
         assert text in page
     assert "$7.77" not in page
     october = client.get(reverse(LIST), {"month": "2026-10"}).content.decode()
@@ -126,7 +133,7 @@ def test_entering_posts_once_and_leads_to_the_bill(client: Client) -> None:
     )
     page = client.get(answer["Location"]).content.decode()
     for text in ("Bill B-2026-0001 entered.", "New kind of cost: Electricity", "$120.50"):
-        assert text in page
+        assert text in strip_tags(page)
     assert reverse("ledger:entry", args=[2026, 1]) in page
     again = client.post(reverse(ADD), sent)
     assert again["Location"] == answer["Location"]
@@ -168,7 +175,7 @@ def test_bad_input_is_said_and_kept(client: Client, given: dict[str, str], messa
     answer = client.post(reverse(ADD), form(note="meter 2", **given))
     page = answer.content.decode()
     assert answer.status_code == 400
-    assert message in page
+    assert message in words_of(answer)
     assert 'value="meter 2"' in page, "what was typed is kept"
     assert not Bill.objects.exists()
     assert not CostKind.objects.exists()
@@ -199,7 +206,7 @@ def test_owed_bill_is_paid_on_its_page(client: Client, manager: Person) -> None:
     assert Entry.objects.count() == 2
     late = client.post(pay, sent | {"replay_key": str(uuid4())})
     assert late.status_code == 400
-    assert "was paid on 2026-11-24 already" in late.content.decode()
+    assert "was paid on 2026-11-24 already" in words_of(late)
     assert client.get(pay).status_code == 409
 
 
@@ -208,7 +215,7 @@ def test_bad_payment_is_said(client: Client, manager: Person) -> None:
     sent = {"day": "2026-11-01", "paid_by": "cash", "replay_key": str(uuid4())}
     answer = client.post(reverse("costs:bill_pay", args=[owed.pk]), sent)
     assert answer.status_code == 400
-    assert "cannot have been paid on 2026-11-01" in answer.content.decode()
+    assert "cannot have been paid on 2026-11-01" in words_of(answer)
     assert Bill.objects.get().is_owed
 
 
