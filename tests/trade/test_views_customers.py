@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import date
+from typing import Any
 
 import pytest
 from django.test import Client
@@ -15,6 +16,7 @@ from fraginv.trade.actions.customers import hold_for_customer
 from fraginv.trade.actions.pricing import set_price
 from fraginv.trade.models import Customer, Price, TaxRate
 from fraginv.trade.queries.prices import price_of
+from fraginv.trade.rules.words import SALE_GROUPS
 from tests.conftest import People
 from tests.factories import make_frag, make_variety
 from tests.trade.rows import CERTIFICATE, LONG_AGO, Shop, open_shop
@@ -170,3 +172,14 @@ def test_pages_ask_no_more_for_more_rows(
     }.items():
         with django_assert_max_num_queries(most):
             assert manager.get(path).status_code == 200
+
+
+def test_the_place_for_any_size_is_left_out_while_it_is_empty(shop: Shop, manager: Client) -> None:
+    variety = make_variety(shop.manager)
+    fields: dict[str, Any] = {"kind": shop.retail, "first_day": LONG_AGO, "by": shop.manager}
+    set_price(1200, variety=variety, size="M", **fields)
+    page = text_of(manager.get("/trade/prices"))
+    assert "Any size" not in page
+    assert page.count("Mini-colony") == 1 + len(SALE_GROUPS)
+    set_price(700, group="SPS", **fields)
+    assert text_of(manager.get("/trade/prices")).count("Any size") == len(SALE_GROUPS)

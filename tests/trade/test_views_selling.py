@@ -13,7 +13,8 @@ from pypdf import PdfReader
 from pytest_django import DjangoAssertNumQueries
 
 from fraginv.base import clock
-from fraginv.base.models import Organisation
+from fraginv.base.actions.codes import issue_codes
+from fraginv.base.models import Code, Organisation
 from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.roles import Role
 from fraginv.stock.models import Claim, Frag
@@ -24,7 +25,7 @@ from fraginv.trade.models import Credit, Payment, Sale
 from fraginv.trade.rules.asked import SaleItem
 from fraginv.trade.rules.words import Means
 from tests.conftest import People
-from tests.factories import make_frag
+from tests.factories import make_colony, make_frag, make_variety
 from tests.trade.rows import Shop, open_shop
 
 ClientFor = Callable[[Role | None], Client]
@@ -93,9 +94,8 @@ def test_hold_without_a_price_says_where_to_set_it(shop: Shop, seller: Client) -
     frag = make_frag(shop.manager, ready=True)
     answer = send(seller, f"/trade/hold/{frag.code_id}", kind="named", pieces=1, name="Ines")
     assert answer.status_code == 400
-    assert f"no retail price for {frag.variety.name}, size M. Set it under Prices" in text_of(
-        answer
-    )
+    said = f"no retail price for {frag.variety.name}, size M. A manager sets it under Prices"
+    assert said in text_of(answer)
 
 
 def test_let_go_frees_the_pieces_once(shop: Shop, seller: Client) -> None:
@@ -136,7 +136,7 @@ def test_counting_writes_nothing_and_a_changed_total_is_shown_first(
     assert "Sell for $31.88" in text_of(counted)
     refused = send(seller, "/trade/sell", step="sell", **sent)
     assert refused.status_code == 400
-    assert "The total is now 31.88. Look at it, and press Sell again." in text_of(refused)
+    assert "The total is now $31.88. Look at it, and press Sell again." in text_of(refused)
     assert not Sale.objects.exists()
     sold = send(seller, "/trade/sell", step="sell", **(sent | {"seen": "3188"}))
     assert sold.status_code == 303
@@ -155,17 +155,17 @@ def test_same_form_sent_twice_sells_once(shop: Shop, seller: Client) -> None:
 @pytest.mark.parametrize(
     ("fields", "says"),
     [
-        ({"amount": "10.64"}, "10.64 is more than what is owed, 10.63"),
+        ({"amount": "10.64"}, "10.64 USD is more than what is owed, 10.63 USD"),
         ({"amount": "-1"}, "more than nothing"),
-        ({"amount": "1,000"}, "thousands separators"),
-        ({"discount": "10.01"}, "10.01 is more than the sale comes to, 10.00"),
+        ({"amount": "1,000"}, "write it without separators: 1000."),
+        ({"discount": "10.01"}, "10.01 USD is more than the sale comes to, 10.00 USD"),
         ({"means": "later"}, "Choose a customer or write a name"),
         ({"means": "account"}, "walk-in has no credit"),
         ({"means": "shells"}, "Select a valid choice"),
         ({"codes": []}, "nothing to sell"),
         ({"pieces": "x"}, "is not a whole number"),
         ({"pieces": "0"}, "nothing to sell"),
-        ({"pieces": "6", "seen": "6375"}, "5 living pieces, not 6"),
+        ({"pieces": "6", "seen": "6375"}, "5 can be had, not 6"),
         ({"code": "7K3-Q9F"}, "code"),
     ],
     ids=str,
@@ -222,7 +222,7 @@ def test_paying_in_parts(shop: Shop, seller: Client) -> None:
     assert "$21.25" in text_of(seller.get(path))
     too_much = send(seller, path, amount="21.26", means="cash", day=day)
     assert too_much.status_code == 400
-    assert "21.26 is more than what is owed, 21.25" in text_of(too_much)
+    assert "21.26 USD is more than what is owed, 21.25 USD" in text_of(too_much)
     assert send(seller, path, amount="21.25", means="card", day=day).status_code == 303
     assert seller.get(path).status_code == 409
     assert Payment.objects.count() == 1
@@ -330,3 +330,52 @@ def test_pages_ask_no_more_for_more_rows(
     }.items():
         with django_assert_max_num_queries(most):
             assert seller.get(path).status_code == 200
+
+
+def test_line_is_taken_out_by_its_button(shop: Shop, seller: Client) -> None:
+    lot, other = shop.priced_lot(5), shop.priced_lot(3, price=2500)
+    hold = hold_for_customer(lot.pk, pieces=4, for_name="Ines Varga", by=shop.seller)
+    sent = basket(name="Ines Varga", codes=[other.code_id]) | {f"pieces-code-{other.code_id}": 2}
+    without_code = send(seller, "/trade/sell", remove=f"code-{other.code_id}", **sent)
+    assert [line.frag for line in without_code.context["basket"].lines] == [lot]  # type: ignore[attr-defined]
+    assert "Sell for $42.50" in text_of(without_code)
+    without_hold = send(seller, "/trade/sell", remove=f"hold-{hold.pk}", **sent)
+    assert "Sell for $53.13" in text_of(without_hold)
+    assert Claim.objects.get(pk=hold.pk).ended_at is None
+
+
+def test_basket_that_was_sold_meanwhile_cannot_be_sold(shop: Shop, seller: Client) -> None:
+    lot = shop.priced_lot(1)
+    shop.sell(lot, 1)
+    sent = basket(codes=[lot.code_id], seen="1063", step="sell")
+    answer = send(seller, "/trade/sell", **sent)
+    assert answer.status_code == 400
+    assert f"{show_code(lot.code_id)} is not for sale: " in text_of(answer)
+    assert 'value="sell"' not in answer.content.decode()
+    assert Sale.objects.count() == 1
+
+
+def test_code_of_no_frag_says_where_to_go(shop: Shop, seller: Client) -> None:
+    lot = shop.priced_lot(1)
+    assert lot.colony is not None
+    page = text_of(seller.get(f"/trade/sell?code={lot.colony.code_id}"))
+    assert "is a colony, and a colony is not sold here" in page
+    for kind, says in {
+        Code.Kind.BLANK: "on no frag yet",
+        Code.Kind.RACK: "Scan the label of the frag itself",
+    }.items():
+        (code,) = issue_codes(1, kind=kind)
+        assert says in text_of(seller.get(f"/trade/sell?code={code.code}"))
+
+
+@pytest.mark.parametrize(("genus", "warned"), [("Zoanthus", True), ("Acropora", False)])
+def test_zoanthids_are_sold_with_their_caution(
+    shop: Shop, seller: Client, genus: str, warned: bool
+) -> None:
+    variety = make_variety(shop.manager, genus=genus)
+    sale = shop.sell(shop.priced_lot(2, colony=make_colony(shop.manager, variety=variety)), 1)
+    caution = "May carry palytoxin"
+    page = text_of(seller.get(f"/trade/sales/{sale.pk}"))
+    assert (caution in page, variety.name in page) == (warned, True)
+    receipt = read(seller.get(f"/trade/sales/{sale.pk}/receipt.pdf").content)
+    assert (f"{variety.name}. {caution}" in receipt) == warned

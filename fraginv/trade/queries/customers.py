@@ -53,7 +53,7 @@ def holds_for(*, customer: Customer | None, name: str) -> QuerySet[Claim]:
         else Q(party__isnull=True, for_name__iexact=name.strip())
     )
     return (
-        Claim.objects.select_related("frag__variety", "party")
+        Claim.objects.select_related("frag__variety", "frag__colony", "party")
         .filter(whose, ended_at__isnull=True)
         .exclude(kind="sale")
         .filter(Q(until__isnull=True) | Q(until__gt=clock.now()))

@@ -7,6 +7,7 @@ from datetime import date
 from django.db.models import Prefetch, Q, QuerySet
 
 from fraginv.base.errors import NotFound
+from fraginv.base.rules.cautions import CAUTIONS, Caution
 from fraginv.ledger.models import Entry
 from fraginv.trade.models import Credit, CreditLine, Payment, Sale, SaleLine
 from fraginv.trade.queries.standing import credited_of
@@ -46,6 +47,22 @@ class SalePaper:
         return name_on(self.sale)
 
     @property
+    def caution(self) -> Caution | None:
+        """Return what whoever takes the pieces home has to beware of, if anything."""
+        return CAUTIONS["palytoxin"] if self.to_beware else None
+
+    @property
+    def to_beware(self) -> list[str]:
+        """Return the varieties on the paper that may carry palytoxin, each once."""
+        return list(
+            dict.fromkeys(
+                row.line.variety.name
+                for row in self.lines
+                if row.line.variety and row.line.variety.genus.palytoxin
+            )
+        )
+
+    @property
     def may_credit(self) -> bool:
         """Tell whether any piece is left to credit."""
         return any(line.left for line in self.lines)
@@ -82,7 +99,7 @@ def sale_paper(sale_id: int) -> SalePaper:
     Queries: 8.
     """
     sale = get_sale(sale_id)
-    lines = list(sale.lines.select_related("frag", "variety").order_by("position"))
+    lines = list(sale.lines.select_related("frag", "variety__genus").order_by("position"))
     payments = list(sale.payments.select_related("by"))
     credits_ = list(
         sale.credits.select_related("by").prefetch_related(

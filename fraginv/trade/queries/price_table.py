@@ -1,7 +1,7 @@
 """A kind of customer's prices, set out for the manager."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 
 from fraginv.base.rules.codes import show_code
@@ -22,6 +22,11 @@ class Cell:
 
     size: str
     offer: Offer | None
+
+    @property
+    def name(self) -> str:
+        """Return the size in words."""
+        return SIZES.get(self.size, "Any size")
 
 
 @dataclass(frozen=True)
@@ -57,7 +62,6 @@ class OwnPrice:
 class PriceTable:
     """All that a manager sees of one kind's prices."""
 
-    sizes: Sequence[str]
     lacks: Sequence[Lack]
     varieties: Sequence[PriceRow]
     groups: Sequence[PriceRow]
@@ -73,14 +77,13 @@ def price_table(kind: CustomerKind, *, day: date) -> PriceTable:
     prices = prices_for(kind, day=day)
     varieties = list(Variety.objects.order_by("name"))
     return PriceTable(
-        sizes=["Any size", *SIZES.values()],
         lacks=lacking(prices),
-        varieties=[
+        varieties=shortened(
             PriceRow(one.name, one.pk, "", cells_of(prices, variety=one.pk)) for one in varieties
-        ],
-        groups=[
+        ),
+        groups=shortened(
             PriceRow(group, None, group, cells_of(prices, group=group)) for group in SALE_GROUPS
-        ],
+        ),
         own=own_prices(prices),
         tax=TaxRate.objects.filter(first_day__lte=day).order_by("-first_day", "-pk").first(),
     )
@@ -91,6 +94,16 @@ def cells_of(prices: PriceList, *, variety: int | None = None, group: str = "") 
     return [
         Cell(size, prices.book.get(Target(variety=variety, group=group, size=size)))
         for size in (ANY_SIZE, *SIZES)
+    ]
+
+
+def shortened(rows: Iterable[PriceRow]) -> list[PriceRow]:
+    """Leave the place for any size out of rows none of which has such a price."""
+    kept = list(rows)
+    if any(cell.offer for row in kept for cell in row.cells if cell.size == ANY_SIZE):
+        return kept
+    return [
+        replace(row, cells=[cell for cell in row.cells if cell.size != ANY_SIZE]) for row in kept
     ]
 
 

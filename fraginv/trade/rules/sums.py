@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import Literal
 
 from fraginv.base.errors import InputError
-from fraginv.base.rules.money import decimal_text, split_by_largest_remainder
+from fraginv.base.rules.money import named_text, split_by_largest_remainder
 from fraginv.base.rules.tax import tax_on_lines
 
 
@@ -114,6 +114,6 @@ def check_discount(discount: int, *, of: int, what: str, currency: str) -> None:
         raise InputError(f"The discount on {what} is negative. Write what is taken off.")
     if discount > of:
         raise InputError(
-            f"The discount of {decimal_text(discount, currency=currency)} is more than {what} "
-            f"comes to, {decimal_text(of, currency=currency)}."
+            f"The discount of {named_text(discount, currency=currency)} is more than {what} "
+            f"comes to, {named_text(of, currency=currency)}."
         )

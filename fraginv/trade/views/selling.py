@@ -9,12 +9,12 @@ from fraginv.base.errors import FraginvError, InputError
 from fraginv.base.queries.organisation import organisation
 from fraginv.base.rules.codes import CodeError, read_code
 from fraginv.base.rules.columns import read_whole
-from fraginv.base.rules.money import decimal_text
+from fraginv.base.show import show_money
 from fraginv.base.web import form_status, person_of, submit
 from fraginv.trade.actions.selling import post_sale
 from fraginv.trade.forms.selling import LATER, SellForm
 from fraginv.trade.models import Sale
-from fraginv.trade.queries.basket import Basket, code_to_sell, fill_basket
+from fraginv.trade.queries.basket import CODE, Basket, code_to_sell, fill_basket
 from fraginv.trade.queries.customers import waiting
 from fraginv.trade.rules.asked import Tender
 from fraginv.trade.rules.words import Channel, Means
@@ -48,10 +48,23 @@ def sell(request: HttpRequest) -> HttpResponse:
 def asked_of(request: HttpRequest) -> QueryDict:
     """Return what was sent, or the address's own questions with the usual answers."""
     if request.method == "POST":
-        return request.POST.copy()
+        return without_removed(request.POST.copy())
     data = request.GET.copy()
     data.setdefault("channel", Channel.COUNTER.value)
     data.setdefault("means", Means.CASH.value)
+    return data
+
+
+def without_removed(data: QueryDict) -> QueryDict:
+    """Take the line out of the basket whose button was pressed; of a hold no piece is sold."""
+    key = str(data.get("remove", ""))
+    if key.startswith(CODE):
+        data.setlist(
+            "codes", [text for text in data.getlist("codes") if text != key.removeprefix(CODE)]
+        )
+        data.pop(f"{PIECES}{key}", None)
+    elif key:
+        data[f"{PIECES}{key}"] = "0"
     return data
 
 
@@ -111,7 +124,7 @@ def refuse_unready(form: SellForm, basket: Basket) -> None:
     if basket.sums is None:
         form.add_error(None, basket.problem or "There is nothing to sell. Add a piece first.")
     elif asked.get("seen") != str(basket.sums.total):
-        shown = decimal_text(basket.sums.total, currency=organisation().currency)
+        shown = show_money(basket.sums.total, organisation())
         form.add_error(None, f"The total is now {shown}. Look at it, and press Sell again.")
     if asked.get("means") == LATER and not (asked.get("customer") or asked.get("name", "").strip()):
         form.add_error("means", "Choose a customer or write a name for what is not paid yet.")
