@@ -67,6 +67,7 @@ MIDDLEWARE = [
     "fraginv.base.middleware.OrganisationMiddleware",
     "fraginv.base.middleware.PlainErrorMiddleware",
     "fraginv.front.middleware.AccessMiddleware",
+    "fraginv.base.middleware.PlainTextMiddleware",
     "fraginv.base.middleware.ReplayMiddleware",
 ]
 

@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
-from fraginv.base.errors import FraginvError
+from fraginv.base.errors import FraginvError, InputError
 from fraginv.base.models import Organisation
 from fraginv.base.queries.organisation import present
 from fraginv.base.web import answered_before, error_page
@@ -45,6 +45,27 @@ class PlainErrorMiddleware:
     def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
         """Answer a FraginvError in plain words with its own status."""
         return error_page(request, exception) if isinstance(exception, FraginvError) else None
+
+
+class PlainTextMiddleware:
+    """Refuse NUL characters, which no text has and PostgreSQL cannot keep."""
+
+    def __init__(self, get_response: Answer) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_view(
+        self, request: HttpRequest, view: Callable[..., HttpResponse], args: Any, kwargs: Any
+    ) -> HttpResponse | None:
+        """Look at the address and at every field that was sent."""
+        fields = [*request.GET.lists(), *request.POST.lists()]
+        texts = [request.path, *(text for name, values in fields for text in (name, *values))]
+        if any("\x00" in str(text) for text in texts):
+            error = InputError("What was sent holds a character that no text has. Type it again.")
+            return error_page(request, error)
+        return None
 
 
 class ReplayMiddleware:

@@ -1,6 +1,7 @@
 """One action, one transaction, and one more try when SQLite is busy."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from contextvars import ContextVar
 from functools import wraps
 from typing import ParamSpec, TypeVar
@@ -37,6 +38,29 @@ def one_transaction(action: Callable[P, R]) -> Callable[P, R]:
             return careful(*args, **kwargs)
 
     return run
+
+
+@contextmanager
+def one_snapshot() -> Iterator[None]:
+    """Read everything inside as it is at one moment, whatever others write meanwhile.
+
+    Nobody waits for it: on SQLite the transaction is deferred, so that it takes
+    no write lock. Inside a transaction it reads as that one does.
+    """
+    if connection.in_atomic_block:
+        yield
+        return
+    if connection.vendor == "postgresql":
+        with transaction.atomic(), connection.cursor() as cursor:
+            cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
+            yield
+        return
+    with connection.cursor() as cursor:
+        cursor.execute("BEGIN DEFERRED")
+        try:
+            yield
+        finally:
+            cursor.execute("ROLLBACK")
 
 
 def with_undoing(action: Callable[P, R]) -> Callable[P, R]:
@@ -79,6 +103,10 @@ def undo_on_failure(undo: Callable[[], None]) -> None:
 
 
 def is_passing(error: OperationalError) -> bool:
-    """Tell whether the database only said that it was busy just now."""
-    text = str(error)
-    return "locked" in text or "deadlock" in text
+    """Tell whether the database only said that it was busy just now.
+
+    Source: PostgreSQL documentation, appendix A (40001 serialization failure,
+    40P01 deadlock detected); SQLite says ``database is locked``.
+    """
+    state = getattr(error.__cause__, "sqlstate", None)
+    return state in {"40001", "40P01"} if state else "locked" in str(error)

@@ -1,13 +1,12 @@
 """Making codes, and binding labels that were printed ahead."""
 
 from datetime import UTC, datetime
-from decimal import Decimal
 
 import pytest
 from pytest_django import DjangoAssertNumQueries
 
 from fraginv.base import chance, clock
-from fraginv.base.actions.codes import bind_codes, issue_blank_run, issue_codes, note_printed
+from fraginv.base.actions.codes import bind_codes, issue_blank_run, issue_codes
 from fraginv.base.errors import Conflict, InputError, NotFound
 from fraginv.base.models import Code
 from fraginv.base.rules.codes import CodeError, read_code, show_code
@@ -127,12 +126,3 @@ def test_two_at_once_never_share_a_label(transactional_db: None) -> None:
     assert kinds().count("frag") == 6
     for refusal in refusals:
         assert "in use already" in refusal.message or "Somebody else" in refusal.message
-
-
-def test_printing_notes_when_and_how_wide(db: None) -> None:
-    codes = issue_codes(3, kind=FRAG)
-    moment = datetime(2026, 11, 25, 17, tzinfo=UTC)
-    asked = [code.pk for code in codes[:2]]
-    assert note_printed(asked, symbol_mm=Decimal("16.93"), at=moment) == 2
-    printed = Code.objects.filter(printed_at=moment, symbol_mm=Decimal("16.93"))
-    assert {code.pk for code in printed} == set(asked)

@@ -114,3 +114,14 @@ def test_a_form_sent_again_never_reaches_its_view(people: People) -> None:
         assert seen is None or seen.status_code == 400
     assert ReplayKey.objects.count() == 1
     assert again(form()).status_code == 200
+
+
+@pytest.mark.parametrize("path", ["/sign-in?next=%00", "/find?q=%00", "/colonies?q=a%00b"])
+def test_nul_characters_are_refused(client_for: Callable[[Role | None], Client], path: str) -> None:
+    assert client_for(Role.OWNER).get(path).status_code == 400
+
+
+def test_nul_characters_in_a_form_are_refused(client_for: Callable[..., Client]) -> None:
+    answer = client_for(None).post("/sign-in", {"demo": "\x00"})
+    assert answer.status_code == 400
+    assert "character that no text has" in answer.content.decode()

@@ -6,6 +6,7 @@ from contextlib import contextmanager
 from threading import Barrier, get_ident
 from typing import Any
 
+import psycopg
 import pytest
 from django.db import DatabaseError, IntegrityError, OperationalError, connection, transaction
 from django.db.models import F
@@ -244,7 +245,6 @@ def test_inside_another_a_busy_database_is_left_to_the_outer_one(transactional_d
     [
         ("database is locked", True),
         ("database table is locked", True),
-        ("deadlock detected", True),
         ("disk I/O error", False),
         ("could not connect to server", False),
     ],
@@ -266,3 +266,20 @@ def test_an_action_keeps_its_name_and_its_answer(db: None) -> None:
 def test_undoing_belongs_inside_an_action() -> None:
     with pytest.raises(RuntimeError, match="inside an action"):
         undo_on_failure(lambda: None)
+
+
+@pytest.mark.parametrize(
+    ("refusal", "passing"),
+    [
+        (psycopg.errors.DeadlockDetected, True),
+        (psycopg.errors.SerializationFailure, True),
+        (psycopg.errors.AdminShutdown, False),
+    ],
+)
+def test_postgresql_says_by_its_code_what_passes(
+    refusal: type[psycopg.Error], passing: bool
+) -> None:
+    """Source: PostgreSQL documentation, appendix A, error codes."""
+    error = OperationalError("in whatever language the server speaks")
+    error.__cause__ = refusal()
+    assert is_passing(error) is passing

@@ -11,8 +11,8 @@ from fraginv.stock.rules.digest import Written, digest_of
 
 AT = datetime(2026, 11, 25, 15, 0, 0, 123456, tzinfo=UTC)
 EVENT = Written(
-    frag=4, seq=2, kind="graded", at=AT, recorded_at=AT, day=date(2026, 11, 25), by=3,
-    body={"size": "M", "heads": 4},
+    frag=4, seq=2, kind="graded", at=AT, recorded_at=AT, day=date(2026, 11, 25),
+    month=202611, by=3, body={"size": "M", "heads": 4},
 )  # fmt: skip
 
 
@@ -20,7 +20,7 @@ def test_digest_is_blake2b_over_what_was_written() -> None:
     # BLAKE2b is RFC 7693; the reference is Python's own hashlib over the text below.
     text = (
         '[4,2,"graded","2026-11-25T15:00:00.123456+00:00","2026-11-25T15:00:00.123456+00:00",'
-        '"2026-11-25",3,{"heads":4,"size":"M"}]'
+        '"2026-11-25",202611,3,{"heads":4,"size":"M"}]'
     )
     assert digest_of(EVENT) == blake2b(text.encode(), digest_size=16).hexdigest()
 
@@ -34,6 +34,7 @@ def test_digest_is_blake2b_over_what_was_written() -> None:
         {"at": AT + timedelta(microseconds=1)},
         {"recorded_at": AT + timedelta(seconds=1)},
         {"day": date(2026, 11, 24)},
+        {"month": 202610},
         {"by": 4},
         {"body": {"size": "L", "heads": 4}},
         {"body": {"size": "M", "heads": "4"}},

@@ -1,8 +1,6 @@
 """Making codes and binding those that were printed ahead."""
 
 from collections.abc import Sequence
-from datetime import datetime
-from decimal import Decimal
 
 from fraginv.base import clock
 from fraginv.base.actions.keeping import next_number
@@ -102,12 +100,3 @@ def fresh_codes(count: int) -> list[str]:
         taken = set(Code.objects.filter(pk__in=drawn).values_list("pk", flat=True))
         fresh |= dict.fromkeys(code for code in sorted(drawn) if code not in taken)
     return list(fresh)[:count]
-
-
-@one_transaction
-def note_printed(codes: Sequence[str], *, symbol_mm: Decimal, at: datetime) -> int:
-    """Note when, and at what width in millimetres, codes were last printed.
-
-    Returns: how many codes.
-    """
-    return Code.objects.filter(pk__in=codes).update(printed_at=at, symbol_mm=symbol_mm)

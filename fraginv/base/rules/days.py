@@ -3,6 +3,7 @@
 import re
 from calendar import monthrange
 from datetime import MAXYEAR, MINYEAR, date, datetime
+from typing import Final
 from zoneinfo import ZoneInfo
 
 from fraginv.base.errors import InputError
@@ -10,6 +11,7 @@ from fraginv.base.errors import InputError
 DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
 MONTH = re.compile(r"([0-9]{4})-([0-9]{2})", re.ASCII)
 SHOWN_AT_MOST = 40
+EARLIEST_DAY: Final = date(1990, 1, 1)
 
 
 def time_zone(name: str) -> ZoneInfo:

@@ -9,6 +9,7 @@ from django.db.models import F
 from fraginv.base import clock
 from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import Person
+from fraginv.base.rules.codes import show_code
 from fraginv.base.transactions import one_transaction
 from fraginv.stock.actions.claims import end_run_out
 from fraginv.stock.actions.log import When, event, when
@@ -45,7 +46,7 @@ def change_row(
     try:
         after = follow(before, Happening(kind, moment.day, body))
     except Conflict as error:
-        raise Conflict(f"{frag.code_id}: {error.message}", code=frag.code_id) from error
+        raise Conflict(f"{show_code(frag.code_id)}: {error.message}", code=frag.code_id) from error
     columns = {"rack": "rack_id"}
     news = {
         columns.get(name, name): value
@@ -55,7 +56,8 @@ def change_row(
     rows = Frag.objects.filter(pk=frag.pk, last_seq=frag.last_seq)
     if not rows.update(last_seq=F("last_seq") + 1, **news):
         raise Conflict(
-            f"Somebody else has just changed {frag.code_id}. Look at it again.", code=frag.code_id
+            f"Somebody else has just changed {show_code(frag.code_id)}. Look at it again.",
+            code=frag.code_id,
         )
     return event(frag, kind, seq=frag.last_seq + 1, moment=moment, by=by, body=body)
 
@@ -86,7 +88,8 @@ def mark_healed(frag_ids: Iterable[int], *, by: Person) -> int:
     for frag in frags:
         if frag.stage == Stage.READY:
             raise Conflict(
-                f"{frag.code_id} is graded ready already. Open it to say that it is not ready.",
+                f"{show_code(frag.code_id)} is graded ready already. "
+                "Open it to say that it is not ready.",
                 code=frag.code_id,
             )
     return change(frags, Kind.INSPECTED, by=by, body={"stage": Stage.GROWING.value})
@@ -102,7 +105,9 @@ def mark_not_ready(frag_ids: Iterable[int], *, by: Person) -> int:
     frags = frags_with(frag_ids)
     for frag in frags:
         if frag.stage != Stage.READY:
-            raise Conflict(f"{frag.code_id} is {frag.stage}, not ready.", code=frag.code_id)
+            raise Conflict(
+                f"{show_code(frag.code_id)} is {frag.stage}, not ready.", code=frag.code_id
+            )
     body = {"stage": Stage.GROWING.value, "was": Stage.READY.value}
     return change(frags, Kind.INSPECTED, by=by, body=body)
 
@@ -118,16 +123,57 @@ def place_frags(
 ) -> int:
     """Put frags into a rack, and one frag into a hole of it where that is known.
 
-    Raises: InputError for a hole outside the grid.
+    Raises: InputError for a hole outside the grid, or one hole for several
+        frags; Conflict for a hole that is taken, or for other water.
     """
-    if (row is None) != (column is None) or (
-        row is not None
-        and column is not None
-        and not (1 <= row <= rack.rows and 1 <= column <= rack.columns)
-    ):
-        raise InputError(f"{rack} has {rack.rows} rows and {rack.columns} columns, counted from 1.")
+    frags = frags_with(frag_ids)
+    check_hole(rack, row=row, column=column, frags=len(frags))
+    for frag in frags:
+        refuse_other_water(frag, rack)
+    if row is not None:
+        refuse_taken_hole(rack, row=row, column=column, frag=frags[0])
     body = {"rack": rack.pk, "row": row, "column": column}
-    return change(frags_with(frag_ids), Kind.PLACED, by=by, body=body)
+    return change(frags, Kind.PLACED, by=by, body=body)
+
+
+def check_hole(rack: Rack, *, row: int | None, column: int | None, frags: int) -> None:
+    """Refuse a hole outside the grid, and one hole for several frags.
+
+    Raises: InputError.
+    """
+    if row is None and column is None:
+        return
+    if frags > 1:
+        raise InputError("One hole holds one frag. Leave row and column empty for several.")
+    if not (1 <= (row or 0) <= rack.rows and 1 <= (column or 0) <= rack.columns):
+        raise InputError(f"{rack} has {rack.rows} rows and {rack.columns} columns, counted from 1.")
+
+
+def refuse_other_water(frag: Frag, rack: Rack) -> None:
+    """Keep quarantine and the display's water apart.
+
+    Raises: Conflict.
+    """
+    code, quarantine = show_code(frag.code_id), rack.trough.system.quarantine
+    if quarantine and not frag.quarantined:
+        raise Conflict(f"{rack} is quarantine. To put {code} there, quarantine it.")
+    if frag.quarantined and not quarantine:
+        raise Conflict(f"{code} is in quarantine. Release it before it goes to {rack}.")
+
+
+def refuse_taken_hole(rack: Rack, *, row: int | None, column: int | None, frag: Frag) -> None:
+    """Refuse a hole in which another frag stands.
+
+    Raises: Conflict naming it.
+    Queries: 1.
+    """
+    there = Frag.objects.filter(rack=rack, hole_row=row, hole_column=column, pieces__gte=1)
+    taken = there.exclude(pk=frag.pk).first()
+    if taken is not None:
+        raise Conflict(
+            f"{show_code(taken.code_id)} stands in row {row}, column {column} of {rack}. "
+            "Move it first, or leave row and column empty."
+        )
 
 
 @one_transaction
@@ -153,8 +199,16 @@ def quarantine_frags(frag_ids: Iterable[int], *, rack: Rack, by: Person, reason:
 
 @one_transaction
 def release_frags(frag_ids: Iterable[int], *, by: Person) -> int:
-    """Let frags that were apart or in quarantine be for sale again."""
-    return change(frags_with(frag_ids), Kind.RELEASED, by=by, body={})
+    """Let frags that were apart or in quarantine be for sale again.
+
+    What was in quarantine has no place until it is put into a rack.
+    Raises: Conflict where one is neither.
+    """
+    frags = frags_with(frag_ids)
+    for frag in frags:
+        if not (frag.apart or frag.quarantined):
+            raise Conflict(f"{show_code(frag.code_id)} is neither apart nor in quarantine.")
+    return change(frags, Kind.RELEASED, by=by, body={})
 
 
 @one_transaction
@@ -189,10 +243,11 @@ def check_loss(frag: Frag, *, pieces: int) -> None:
 
     Raises: InputError.
     """
+    code, aside = show_code(frag.code_id), frag.pieces - frag.free
     if not 1 <= pieces <= frag.pieces:
-        raise InputError(f"{frag.code_id} has {frag.pieces} living; {pieces} cannot be lost.")
+        raise InputError(f"{code} has {frag.pieces} living; {pieces} cannot be lost.")
     if pieces > frag.free:
         raise InputError(
-            f"{frag.code_id} has {frag.pieces} living, of which {frag.pieces - frag.free} are "
-            f"put aside; {pieces} cannot be lost. Let what is put aside go first."
+            f"{code} has {frag.pieces} living, of which {aside} are put aside; "
+            f"{pieces} cannot be lost. Let what is put aside go first."
         )

@@ -171,13 +171,17 @@ def leaving(pieces: int) -> dict[str, Any]:
 
 
 def coming_back(pieces: int) -> dict[str, Any]:
-    """Return the columns that change when pieces come back alive."""
+    """Return the columns that change when pieces come back alive; where they stand is not known."""
     gone = Q(pieces=0)
     return {
         "pieces": F("pieces") + pieces,
         "free": F("free") + pieces,
         "stage": Case(When(gone, then=Value(Stage.READY.value)), default=F("stage")),
         "ended_on": None,
+        **{
+            name: Case(When(gone, then=Value(None)), default=F(name))
+            for name in ("rack", "hole_row", "hole_column")
+        },
     }
 
 

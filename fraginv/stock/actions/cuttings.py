@@ -123,6 +123,7 @@ def make_frags(
     cutting: Cutting, *, first_code: str, moment: When, by: Person, rack: Rack | None
 ) -> list[Frag]:
     """Make a cutting's frags with their first event each."""
+    refuse_quarantine(rack)
     pieces = cutting.pieces if cutting.as_lot else 1
     codes = codes_for(1 if cutting.as_lot else cutting.pieces, first=first_code)
     frags = Frag.objects.bulk_create(
@@ -152,6 +153,17 @@ def make_frags(
     return frags
 
 
+def refuse_quarantine(rack: Rack | None) -> None:
+    """Refuse to put new frags straight into quarantine water.
+
+    Raises: Conflict.
+    """
+    if rack is not None and rack.trough.system.quarantine:
+        raise Conflict(
+            f"{rack} is quarantine. Record the frags without a rack, then quarantine them."
+        )
+
+
 @one_transaction
 def receive_frag(
     variety: Variety,
@@ -167,6 +179,7 @@ def receive_frag(
     Raises: InputError for numbers, a medium or a day that cannot be.
     """
     moment = when(day)
+    refuse_quarantine(rack)
     check_pieces(pieces)
     check_medium(medium)
     check_day(moment.day, today=today())

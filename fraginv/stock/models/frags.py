@@ -63,6 +63,11 @@ class Frag(models.Model):
                 condition=Q(stage__in=[stage.value for stage in Stage]), name="frag_stage_known"
             ),
             models.CheckConstraint(condition=Q(size__in=["", *SIZES]), name="frag_size_known"),
+            models.UniqueConstraint(
+                fields=["rack", "hole_row", "hole_column"],
+                condition=Q(pieces__gte=1, hole_row__isnull=False),
+                name="frag_alone_in_its_hole",
+            ),
             models.CheckConstraint(
                 condition=Q(pieces=0) ^ Q(stage__in=["healing", "growing", "ready"]),
                 name="frag_living_has_pieces",
@@ -119,6 +124,7 @@ class FragEvent(models.Model):
                 at=self.at,
                 recorded_at=self.recorded_at,
                 day=self.day,
+                month=self.month,
                 by=self.by_id,
                 body=self.body,
             )

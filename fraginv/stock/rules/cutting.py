@@ -4,6 +4,7 @@ from datetime import date, timedelta
 from typing import Final
 
 from fraginv.base.errors import Conflict, InputError
+from fraginv.base.rules.days import EARLIEST_DAY
 
 MOST_PIECES: Final = 500
 
@@ -29,6 +30,10 @@ def check_day(day: date, *, today: date, earliest: date | None = None) -> None:
     """
     if day > today:
         raise InputError(f"{day.isoformat()} has not come yet. The day can be today or earlier.")
+    if day < EARLIEST_DAY:
+        raise InputError(
+            f"{day.isoformat()} is before {EARLIEST_DAY.isoformat()}. Look at the year."
+        )
     if earliest is not None and day < earliest:
         raise InputError(
             f"{day.isoformat()} is before the colony came in, on {earliest.isoformat()}."

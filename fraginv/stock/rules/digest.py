@@ -18,6 +18,7 @@ class Written:
     at: datetime
     recorded_at: datetime
     day: date
+    month: int
     by: int
     body: Mapping[str, Any]
 
@@ -31,6 +32,7 @@ def digest_of(event: Written) -> str:
         event.at.astimezone(UTC).isoformat(),
         event.recorded_at.astimezone(UTC).isoformat(),
         event.day.isoformat(),
+        event.month,
         event.by,
         event.body,
     ]

@@ -137,18 +137,25 @@ def sell(state: FragState, event: Happening) -> FragState:
     return leave(freed, pieces, Stage.SOLD, event.day)
 
 
+def release(state: FragState, event: Happening) -> FragState:
+    """Be for sale again; what comes out of quarantine has left its rack there."""
+    free = replace(state, apart=False, quarantined=False)
+    return lift(free) if state.quarantined else free
+
+
+def lift(state: FragState) -> FragState:
+    """Stand in no known place."""
+    return replace(state, rack=None, hole_row=None, hole_column=None)
+
+
 def take_back(state: FragState, event: Happening) -> FragState:
     """Have pieces that came back alive, and be ready again with them."""
     if not event.body["alive"]:
         return state
     count = event.body["pieces"]
-    return replace(
-        state,
-        pieces=state.pieces + count,
-        free=state.free + count,
-        stage=state.stage if state.pieces else Stage.READY.value,
-        ended_on=None,
-    )
+    if state.pieces == 0:
+        state = replace(lift(state), stage=Stage.READY.value, ended_on=None)
+    return replace(state, pieces=state.pieces + count, free=state.free + count)
 
 
 def lose(state: FragState, event: Happening) -> FragState:
@@ -166,7 +173,7 @@ EFFECTS: Final[Mapping[Kind, Callable[[FragState, Happening], FragState]]] = {
     Kind.GRADED: grade,
     Kind.SET_APART: lambda state, event: replace(state, apart=True),
     Kind.QUARANTINED: lambda state, event: replace(state, quarantined=True),
-    Kind.RELEASED: lambda state, event: replace(state, apart=False, quarantined=False),
+    Kind.RELEASED: release,
     Kind.KEPT_BACK: lambda state, event: replace(state, kept_back=event.body["kept"]),
     Kind.HELD: hold,
     Kind.LET_GO: let_go,

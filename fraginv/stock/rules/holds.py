@@ -22,6 +22,7 @@ class ClaimKind(StrEnum):
 WALK_TIME: Final = timedelta(minutes=30)
 NAMED_TIME: Final = timedelta(days=3)
 LONGEST: Final = timedelta(days=60)
+LONGEST_WALK: Final = timedelta(hours=4)
 
 
 @dataclass(frozen=True)
@@ -44,6 +45,9 @@ def hold_end(kind: ClaimKind, *, until: datetime | None, now: datetime) -> datet
         return now + (WALK_TIME if kind is ClaimKind.WALK else NAMED_TIME)
     if until <= now:
         raise InputError("The hold would end in the past. Choose a later time.")
+    if kind is ClaimKind.WALK and until > now + LONGEST_WALK:
+        hours = LONGEST_WALK // timedelta(hours=1)
+        raise InputError(f"A walk lasts {hours} hours at most. Put aside for days instead.")
     if until > now + LONGEST:
         raise InputError(f"A hold lasts {LONGEST.days} days at most. Choose an earlier day.")
     return until
