@@ -8,6 +8,7 @@ import pytest
 from fraginv.base import clock
 from fraginv.base.errors import Conflict, InputError, NotFound
 from fraginv.base.models import Person
+from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.roles import Role
 from fraginv.stock.actions import changes
 from fraginv.stock.actions.claims import hold_frag, take_for_sale
@@ -36,7 +37,7 @@ def test_many_are_graded_at_once_or_none(grower: Person) -> None:
     assert changes.grade_frags(ids, size="M", by=grower, heads=4) == 3
     assert {(f.stage, f.size, f.heads) for f in Frag.objects.all()} == {("ready", "M", 4)}
     take_for_sale(ids[2], pieces=1, by=grower)
-    with refused(f"{frags[2].code_id}: A frag that is sold cannot be graded", error=Conflict):
+    with refused(f"{show_code(frags[2].code_id)}: A frag that is sold cannot be graded", error=Conflict):
         changes.grade_frags(ids, size="L", by=grower)
     assert fresh(frags[0]).size == "M"
     assert not list(stock_differences())

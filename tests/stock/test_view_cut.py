@@ -18,6 +18,7 @@ from fraginv.stock.actions.cuttings import cut_colony
 from fraginv.stock.models import Colony, Cutting, Frag
 from tests.conftest import People
 from tests.factories import make_colony, make_variety
+from tests.reading import words_on
 
 ClientFor = Callable[[Role | None], Client]
 
@@ -91,7 +92,7 @@ def test_bad_input_says_why_and_writes_nothing(
 ) -> None:
     answer = client_for(Role.GROWER).post(url_of(colony), form(**fields))
     assert answer.status_code == 400
-    assert said in answer.content.decode()
+    assert said in words_on(answer)
     assert not Cutting.objects.exists()
 
 
@@ -107,7 +108,7 @@ def test_reason_is_asked_only_under_rest(client_for: ClientFor, colony: Colony) 
         assert "rests until" in page
         refused = client.post(url_of(colony), form())
         assert refused.status_code == 400
-        assert "rests until" in refused.content.decode()
+        assert "rests until" in words_on(refused)
         assert Cutting.objects.count() == 1
         client.post(url_of(colony), form(despite_rest="It broke"))
     assert Cutting.objects.first().despite_rest == "It broke"  # type: ignore[union-attr]

@@ -7,12 +7,14 @@ from uuid import uuid4
 import pytest
 from django.test import Client
 
+from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.roles import Role
 from fraginv.stock.actions.claims import take_for_sale
 from fraginv.stock.models import Frag
 from fraginv.stock.queries.differences import stock_differences
 from tests.conftest import People
 from tests.factories import make_frag, make_frags, make_lot, make_rack
+from tests.reading import words_on
 
 ClientFor = Callable[[Role | None], Client]
 
@@ -70,7 +72,7 @@ def test_one_that_cannot_keeps_the_others_as_they_were(
     sent = {"codes": codes(frags), "size": "L"} | key()
     answer = grower.post("/stock/frags/grade", sent)
     assert answer.status_code == 400
-    assert f"{frags[1].code_id}: A frag that is sold cannot be graded" in answer.content.decode()
+    assert f"{show_code(frags[1].code_id)}: A frag that is sold cannot be graded" in words_on(answer)
     assert list(Frag.objects.values_list("size", flat=True)) == ["S"] * 3
 
 
@@ -90,7 +92,7 @@ def test_frags_that_are_none(
         grower.post("/stock/frags/grade", sent | {"size": "M"} | key()),
     ):
         assert answer.status_code == status
-        assert said in answer.content.decode()
+        assert said in words_on(answer)
     assert stages() == ["healing"] * 3
 
 
