@@ -37,7 +37,8 @@ def test_many_are_graded_at_once_or_none(grower: Person) -> None:
     assert changes.grade_frags(ids, size="M", by=grower, heads=4) == 3
     assert {(f.stage, f.size, f.heads) for f in Frag.objects.all()} == {("ready", "M", 4)}
     take_for_sale(ids[2], pieces=1, by=grower)
-    with refused(f"{show_code(frags[2].code_id)}: A frag that is sold cannot be graded", error=Conflict):
+    code = show_code(frags[2].code_id)
+    with refused(f"{code}: A frag that is sold cannot be graded", error=Conflict):
         changes.grade_frags(ids, size="L", by=grower)
     assert fresh(frags[0]).size == "M"
     assert not list(stock_differences())

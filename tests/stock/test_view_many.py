@@ -72,7 +72,8 @@ def test_one_that_cannot_keeps_the_others_as_they_were(
     sent = {"codes": codes(frags), "size": "L"} | key()
     answer = grower.post("/stock/frags/grade", sent)
     assert answer.status_code == 400
-    assert f"{show_code(frags[1].code_id)}: A frag that is sold cannot be graded" in words_on(answer)
+    code = show_code(frags[1].code_id)
+    assert f"{code}: A frag that is sold cannot be graded" in words_on(answer)
     assert list(Frag.objects.values_list("size", flat=True)) == ["S"] * 3
 
 
