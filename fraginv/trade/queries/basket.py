@@ -13,7 +13,7 @@ from fraginv.stock.queries.frags import frag_by_code, free_now, not_for_sale, op
 from fraginv.stock.rules.holds import Holder, say_holders
 from fraginv.trade.models import Customer
 from fraginv.trade.queries.customers import holds_for
-from fraginv.trade.queries.prices import get_kind, prices_for, tax_of
+from fraginv.trade.queries.prices import PriceList, get_kind, prices_for, tax_of
 from fraginv.trade.rules.asked import SaleItem
 from fraginv.trade.rules.prices import Chosen, PriceMissing
 from fraginv.trade.rules.sums import Asked, SaleSums, sale_sums
@@ -98,15 +98,19 @@ def fill_basket(
             if code in free
         ),
     ]:
-        chosen, missing = None, ""
-        try:
-            chosen = prices.choose(frag)
-        except PriceMissing as error:
-            missing = error.message
         wanted = pieces.get(key, hold.pieces if hold else 1)
+        chosen, missing = price_or_why(frag, prices)
         barred = why_barred(frag, wanted=wanted, most=most)
         lines.append(BasketLine(key, frag, hold, wanted, most, chosen, missing, barred))
     return summed(lines, customer=customer, discount=discount)
+
+
+def price_or_why(frag: Frag, prices: PriceList) -> tuple[Chosen | None, str]:
+    """Return a frag's price, or why there is none."""
+    try:
+        return prices.choose(frag), ""
+    except PriceMissing as error:
+        return None, error.message
 
 
 def why_barred(frag: Frag, *, wanted: int, most: int) -> str:
