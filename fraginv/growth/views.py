@@ -26,9 +26,11 @@ def add_photo(request: HttpRequest, code: str) -> HttpResponse:
     form = PhotoForm(request.POST or None, request.FILES or None)
 
     def do() -> str:
+        picture = form.cleaned_data["picture"]
+        picture.seek(0)  # a second try, after a busy database, reads it again
         file_photo(
             subject,
-            data=form.cleaned_data["picture"].read(),
+            data=picture.read(),
             by=person_of(request),
             caption=form.cleaned_data["caption"],
         )

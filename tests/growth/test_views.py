@@ -6,6 +6,7 @@ from uuid import uuid4
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import OperationalError
 from django.test import Client
 from django.urls import reverse
 from pytest_django import DjangoAssertNumQueries
@@ -119,7 +120,7 @@ def test_the_same_key_with_another_picture_is_refused(client_for: ClientFor, fra
     client, key = client_for(Role.GROWER), str(uuid4())
     send(client, frag.code_id, make_picture(), key=key)
     response = send(client, frag.code_id, make_picture(size=(70, 70)), key=key)
-    assert response.status_code == 400
+    assert response.status_code == 409
     assert "sent before with other content" in response.content.decode()
 
 
@@ -189,3 +190,24 @@ def test_ten_photos_take_no_more_statements_than_one(
         file_photo(frag, data=make_picture(size=(side, side)), by=grower)
     with django_assert_max_num_queries(len(one)):
         assert client.get(url).content.count(b"<img") == 10
+
+
+def test_a_picture_is_read_again_when_the_database_was_busy(
+    transactional_db: None,
+    client_for: ClientFor,
+    frag: Frag,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    tries: list[int] = []
+
+    def busy_once(subject: Frag, *, data: bytes, **rest: Any) -> Photo:
+        tries.append(len(data))
+        if len(tries) == 1:
+            raise OperationalError("database is locked")
+        return file_photo(subject, data=data, **rest)
+
+    monkeypatch.setattr("fraginv.growth.views.file_photo", busy_once)
+    assert send(client_for(Role.GROWER), frag.code_id, make_picture()).status_code == 303
+    assert len(tries) == 2
+    assert tries[0] == tries[1] > 0
+    assert Photo.objects.count() == 1
