@@ -1,7 +1,9 @@
 """Setting prices and tax rates on real rows."""
 
+import random
 from datetime import timedelta
 from decimal import Decimal
+from typing import Any
 
 import pytest
 
@@ -11,8 +13,8 @@ from fraginv.trade.actions.pricing import set_price, set_tax_rate
 from fraginv.trade.actions.selling import post_sale
 from fraginv.trade.models import CustomerKind, Price
 from fraginv.trade.queries.prices import get_kind, prices_for, tax_rate_on
-from fraginv.trade.rules.prices import PriceMissing
-from fraginv.trade.rules.words import Basis
+from fraginv.trade.rules.prices import Offer, PriceMissing, Target, price_book
+from fraginv.trade.rules.words import Basis, Unit
 from tests.conftest import People
 from tests.factories import make_frag, make_variety
 from tests.trade.rows import LONG_AGO, Shop, open_shop, refused
@@ -43,6 +45,35 @@ def test_price_holds_from_its_first_day_and_the_last_set_counts(shop: Shop) -> N
     with pytest.raises(PriceMissing, match="no shop price"):
         prices_for(shop.shop, day=today()).choose(frag)
     assert prices_for(shop.shop, day=today()).find(frag) is None
+
+
+def test_any_history_leaves_the_price_in_force_of_each_target(shop: Shop) -> None:
+    chance, day = random.Random(7), today()
+    frags = [make_frag(shop.manager, ready=True) for _ in range(2)]
+    for amount in range(1, 80):
+        frag = chance.choice(frags)
+        targets: list[dict[str, Any]] = [
+            {"frag": frag},
+            {"variety": frag.variety},
+            {"group": "SPS"},
+            {"group": "clam"},
+        ]
+        target = chance.choice(targets)
+        size = "" if "frag" in target else chance.choice(["", "S", "M"])
+        first_day = day + timedelta(days=chance.randrange(-4, 3))
+        set_price(
+            amount, kind=shop.retail, size=size, first_day=first_day, by=shop.manager, **target
+        )
+    rows = [
+        (
+            Target(row.frag_id, row.variety_id, row.group, row.size),
+            Offer(row.amount, Unit(row.unit), row.first_day),
+        )
+        for row in Price.objects.order_by("pk")
+    ]
+    for shift in range(-5, 4):
+        asked = day + timedelta(days=shift)
+        assert prices_for(shop.retail, day=asked).book == price_book(rows, day=asked)
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,8 @@ from datetime import date
 from decimal import Decimal
 from typing import Literal
 
-from django.db.models import Q
+from django.db.models import F, Q, Window
+from django.db.models.functions import RowNumber
 
 from fraginv.base.errors import InputError, NotFound
 from fraginv.stock.models import Frag
@@ -76,11 +77,18 @@ def prices_for(kind: CustomerKind, *, day: date) -> PriceList:
     """Return the prices of a kind of customer on a day, to ask for many frags.
 
     Own prices of frags that have left the troughs are not in it.
-    Queries: 1.
+    Queries: 1, which brings the price in force of each target and not what was before.
     """
+    place = Window(
+        RowNumber(),
+        partition_by=[F("frag"), F("variety"), F("group"), F("size")],
+        order_by=[F("first_day").desc(), F("pk").desc()],
+    )
     rows = (
         Price.objects.filter(Q(frag__isnull=True) | Q(frag__ended_on__isnull=True))
         .filter(kind=kind, first_day__lte=day)
+        .annotate(place=place)
+        .filter(place=1)
         .order_by("pk")
         .values_list("frag", "variety", "group", "size", "amount", "unit", "first_day")
     )
