@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from fraginv.base.rules.differences import Difference
+from fraginv.base.transactions import one_snapshot
 from fraginv.costs.queries import cost_differences
 from fraginv.growth.queries import photo_differences
 from fraginv.ledger.queries import ledger_differences
@@ -12,13 +13,14 @@ from fraginv.trade.queries.differences import trade_differences
 
 
 def differences() -> Iterator[Difference]:
-    """Yield every place where two things that must agree do not.
+    """Yield every place where two things that must agree do not, all as of one moment.
 
     Queries: those of each package, read in portions.
     """
-    yield from stock_differences()
-    yield from photo_differences()
-    yield from ledger_differences()
-    yield from trade_differences()
-    yield from cost_differences()
-    yield from report_differences()
+    with one_snapshot():
+        yield from stock_differences()
+        yield from photo_differences()
+        yield from ledger_differences()
+        yield from trade_differences()
+        yield from cost_differences()
+        yield from report_differences()
