@@ -2,6 +2,8 @@
 
 import os
 import secrets
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from fraginv.base.errors import InputError
@@ -12,11 +14,22 @@ def write_whole(file: Path, data: bytes) -> None:
 
     Raises: InputError naming the file when there cannot be such a file.
     """
+    with written_whole(file) as draft:
+        draft.write_bytes(data)
+
+
+@contextmanager
+def written_whole(file: Path) -> Iterator[Path]:
+    """Give a draft beside a file; it takes the file's place at the end, or goes.
+
+    Raises: InputError naming the file when there cannot be such a file.
+    """
     if file.is_dir():
         raise InputError(f"{file} is a folder. Name a file.")
     draft = file.with_name(f".{file.name}.{os.getpid()}.{secrets.token_hex(4)}")
     try:
-        draft.write_bytes(data)
+        draft.touch(exist_ok=False)
+        yield draft
         draft.replace(file)
     except OSError as error:
         raise InputError(f"{file} cannot be written: {error.strerror}. Name another.") from error

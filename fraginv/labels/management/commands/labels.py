@@ -1,17 +1,14 @@
 """``labels CODE… --out FILE``: label sheets as a PDF, true to size."""
 
-import os
-import secrets
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 from django.core.management.base import CommandParser
 
 from fraginv.base.commands import Answer, PlainCommand
-from fraginv.base.errors import InputError
 from fraginv.base.rules.codes import show_code
+from fraginv.base.writing import written_whole
 from fraginv.labels.actions import start_run
 from fraginv.labels.models import PrintRun
 from fraginv.labels.queries import run_codes, run_pdf
@@ -48,28 +45,6 @@ class Command(PlainCommand):
             )
             draft.write_bytes(run_pdf(run))
         return answer_for(run, out=options["out"])
-
-
-@contextmanager
-def written_whole(file: Path) -> Iterator[Path]:
-    """Give a draft beside a file; it takes the file's place at the end, or goes.
-
-    Raises: InputError when there cannot be such a file.
-    """
-    draft = file.with_name(f".{file.name}.{os.getpid()}.{secrets.token_hex(4)}")
-    if file.is_dir():
-        raise InputError(f"{file} is a folder. Name a file for the labels.")
-    try:
-        draft.touch(exist_ok=False)
-    except OSError as error:
-        raise InputError(f"{file} cannot be written: {error.strerror}. Name another.") from error
-    try:
-        yield draft
-        draft.replace(file)
-    except OSError as error:
-        raise InputError(f"{file} cannot be written: {error.strerror}. Name another.") from error
-    finally:
-        draft.unlink(missing_ok=True)
 
 
 def answer_for(run: PrintRun, *, out: Path) -> Answer:
