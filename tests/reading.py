@@ -2,12 +2,18 @@
 
 import re
 from html import unescape
+from typing import Protocol
 
-from django.http import HttpResponse
+
+class Page(Protocol):
+    """What a test client answers with."""
+
+    content: bytes
+
 
 TAG = re.compile(r"<[^>]*>")
 
 
-def words_on(answer: HttpResponse) -> str:
+def words_on(answer: Page) -> str:
     """Return the words of a page in one line; markup inside a word leaves no trace."""
     return " ".join(unescape(TAG.sub("", answer.content.decode())).split())
