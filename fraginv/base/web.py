@@ -4,6 +4,7 @@ import hashlib
 from collections.abc import Callable, Sequence
 from typing import cast
 
+from django.contrib import messages
 from django.core.files.uploadedfile import UploadedFile
 from django.forms import BaseForm
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, QueryDict
@@ -111,6 +112,15 @@ def submit(request: HttpRequest, form: BaseForm, do: Callable[[], str]) -> HttpR
     except FraginvError as error:
         form.add_error(None, error.message)
         return None
+
+
+def tell(request: HttpRequest, said: Sequence[str]) -> None:
+    """Say on the next page what a write came to, in sentences that it left.
+
+    Outside the write, so that one that was tried twice says it once.
+    """
+    if said:
+        messages.success(request, " ".join(said))
 
 
 def form_status(form: BaseForm) -> int:

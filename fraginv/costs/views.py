@@ -1,13 +1,12 @@
 """Bills: the month's, one of them, entering and paying them."""
 
-from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 
 from fraginv.base.errors import Conflict
-from fraginv.base.web import form_status, month_asked, person_of, sent, submit
+from fraginv.base.web import form_status, month_asked, person_of, sent, submit, tell
 from fraginv.costs.actions import add_bill, pay_bill
 from fraginv.costs.forms import BillForm, PayForm
 from fraginv.costs.queries import (
@@ -42,15 +41,17 @@ def bill(request: HttpRequest, bill_id: int) -> HttpResponse:
 def bill_add(request: HttpRequest) -> HttpResponse:
     """Enter a bill."""
     form = BillForm(sent(request))
+    said: list[str] = []
 
     def do() -> str:
         item = BillItem(form.cleaned_data["kind"], form.cleaned_data["amount"])
         entered = add_bill([item], by=person_of(request), **form.values())
-        messages.success(request, " ".join([f"Bill {entered.bill.label} entered.", *entered.said]))
+        said[:] = [f"Bill {entered.bill.label} entered.", *entered.said]
         return reverse("costs:bill", args=[entered.bill.pk])
 
     done = submit(request, form, do)
     if done is not None:
+        tell(request, said)
         return done
     page = {"form": form, "kinds": kinds_known(), "suppliers": suppliers_known()}
     return render(request, "costs/bill_form.html", page, status=form_status(form))
@@ -62,14 +63,16 @@ def bill_pay(request: HttpRequest, bill_id: int) -> HttpResponse:
     form = PayForm(sent(request))
     if not found.is_owed and not form.is_bound:
         raise Conflict(why_not_owed(found.label, paid_on=found.paid_on))
+    said: list[str] = []
 
     def do() -> str:
         paid = pay_bill(bill_id, by=person_of(request), **form.cleaned_data)
-        messages.success(request, f"Bill {paid.label} is paid.")
+        said[:] = [f"Bill {paid.label} is paid."]
         return reverse("costs:bill", args=[bill_id])
 
     done = submit(request, form, do)
     if done is not None:
+        tell(request, said)
         return done
     page = {"form": form, "bill": found}
     return render(request, "costs/bill_pay.html", page, status=form_status(form))

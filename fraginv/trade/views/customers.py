@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from fraginv.base.queries.organisation import today
 from fraginv.base.rules.cautions import CAUTIONS
-from fraginv.base.web import form_status, person_of, sent, submit
+from fraginv.base.web import form_status, person_of, sent, submit, tell
 from fraginv.trade.actions.customers import add_customer, set_certificate
 from fraginv.trade.forms.customers import CertificateForm, CustomerForm
 from fraginv.trade.queries.customers import (
@@ -32,14 +32,16 @@ def customer_list(request: HttpRequest) -> HttpResponse:
 def customer_add(request: HttpRequest) -> HttpResponse:
     """Write down a customer."""
     form = CustomerForm(sent(request), initial=request.GET.dict())
+    said: list[str] = []
 
     def do() -> str:
         added = add_customer(by=person_of(request), certificate=form.certificate(), **form.values())
-        messages.success(request, f"{added.party.name} is written down.")
+        said[:] = [f"{added.party.name} is written down."]
         return reverse("trade:customer", args=[added.pk])
 
     done = submit(request, form, do)
     if done is not None:
+        tell(request, said)
         return done
     page = {"form": form, "caution": CAUTIONS["tax"], "title": "Add a customer", "button": "Add"}
     return render(request, "trade/customer_form.html", page, status=form_status(form))
@@ -74,11 +76,11 @@ def certificate_set(request: HttpRequest, customer_id: int) -> HttpResponse:
 
     def do() -> str:
         set_certificate(customer_id, certificate=form.certificate(), by=person_of(request))
-        messages.success(request, "Saved.")
         return reverse("trade:customer", args=[customer_id])
 
     done = submit(request, form, do)
     if done is not None:
+        messages.success(request, "Saved.")
         return done
     page = {
         "form": form,

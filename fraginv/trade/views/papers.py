@@ -76,11 +76,11 @@ def pay(request: HttpRequest, sale_id: int) -> HttpResponse:
         asked = dict(form.cleaned_data)
         means = Means(asked.pop("means"))
         take_payment(sale_id, means=means, by=person_of(request), **asked)
-        messages.success(request, "The payment is taken.")
         return reverse("trade:sale", args=[sale_id])
 
     done = submit(request, form, do)
     if done is not None:
+        messages.success(request, "The payment is taken.")
         return done
     page = {"form": form, "paper": paper}
     return render(request, "trade/pay_form.html", page, status=form_status(form))
@@ -103,13 +103,13 @@ def credit(request: HttpRequest, sale_id: int) -> HttpResponse:
             refund_means=form.means(),
             reason=form.cleaned_data["reason"],
         )
-        messages.success(request, "The credit is written.")
         return reverse("trade:sale", args=[sale_id])
 
     if request.method == "POST" and not all(row.form.is_valid() for row in rows):
         form.add_error(None, "Look at the lines below.")
     done = submit(request, form, do)
     if done is not None:
+        messages.success(request, "The credit is written.")
         return done
     page = {"form": form, "rows": rows, "paper": paper}
     return render(request, "trade/credit_form.html", page, status=form_status(form))

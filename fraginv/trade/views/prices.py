@@ -34,11 +34,11 @@ def price_set(request: HttpRequest) -> HttpResponse:
 
     def do() -> str:
         price = set_price(form.cleaned_data["amount"], by=person_of(request), **form.values())
-        messages.success(request, "The price is set.")
         return f"{reverse('trade:prices')}?kind={price.kind.name}"
 
     done = submit(request, form, do)
     if done is not None:
+        messages.success(request, "The price is set.")
         return done
     return render(request, "trade/price_form.html", {"form": form}, status=form_status(form))
 
@@ -49,11 +49,11 @@ def tax_set(request: HttpRequest) -> HttpResponse:
 
     def do() -> str:
         set_tax_rate(form.rate(), by=person_of(request), **form.values())
-        messages.success(request, "The sales tax is set.")
         return reverse("trade:prices")
 
     done = submit(request, form, do)
     if done is not None:
+        messages.success(request, "The sales tax is set.")
         return done
     page = {"form": form, "caution": CAUTIONS["tax"]}
     return render(request, "trade/tax_form.html", page, status=form_status(form))
