@@ -4,14 +4,15 @@ from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
+from fraginv.base.rules.days import month_bounds
 from fraginv.base.web import month_asked
-from fraginv.ledger.queries import account_totals, get_entry, journal
+from fraginv.ledger.queries import account_totals, get_entry, journal, trial_balance
 
 ENTRIES_ON_A_PAGE = 50
 
 
 def show_journal(request: HttpRequest) -> HttpResponse:
-    """Show a month: what moved on each account, and its entries."""
+    """Show a month: what moved on each account, how all stand at its end, and its entries."""
     steps = month_asked(request)
     entries = Paginator(journal(steps.month), ENTRIES_ON_A_PAGE)
     totals = account_totals(steps.month)
@@ -21,6 +22,7 @@ def show_journal(request: HttpRequest) -> HttpResponse:
         "totals": totals,
         "debit": sum(total.debit for total in totals),
         "credit": sum(total.credit for total in totals),
+        "balance": trial_balance(until=month_bounds(steps.month)[1]),
     }
     return render(request, "ledger/journal_list.html", page)
 

@@ -40,6 +40,7 @@ def test_month_shows_accounts_and_entries(
     page = client_for(Role.READER).get(reverse("ledger:journal")).content.decode()
     assert "November 2026" in page
     assert page.count("$12.50") == 6, "each side of the accounts, their sums, and of the entry"
+    assert page.count("$13.49") == 4, "both balances at the end of the month, and their sums"
     assert "S-2026-1" in page
     assert "$0.99" not in page
     october = client_for(Role.READER).get(reverse("ledger:journal"), {"month": "2026-10"})
@@ -67,7 +68,7 @@ def test_statements_do_not_grow_with_the_month(
     for count in (1, 9):
         for _ in range(count):
             post(people[Role.OWNER])
-        with django_assert_max_num_queries(8):
+        with django_assert_max_num_queries(9):
             assert client.get(reverse("ledger:journal")).status_code == 200
 
 
