@@ -24,6 +24,7 @@ from fraginv.trade.rules.words import Unit
 from tests.base.test_pictures import make_picture
 from tests.conftest import People
 from tests.factories import make_colony, make_frag, make_lot, make_rack, make_variety
+from tests.reading import words_on
 from tests.trade.rows import LONG_AGO, open_shop
 
 ClientFor = Callable[[Role | None], Client]
@@ -45,6 +46,12 @@ def text_at(client: Client, code: str, status: int = 200) -> str:
     answer = client.get(f"/T/{code}")
     assert answer.status_code == status, answer.content.decode()
     return answer.content.decode().partition("<main")[2].partition("</main>")[0]
+
+
+def said_at(client: Client, code: str, status: int) -> str:
+    answer = client.get(f"/T/{code}")
+    assert answer.status_code == status, answer.content.decode()
+    return words_on(answer)
 
 
 FORMS: list[Callable[[str], str]] = [
@@ -71,9 +78,9 @@ def test_mistyped_unknown_and_unused_codes_say_so(
     client_for: ClientFor, people: People, role: Role | None
 ) -> None:
     client, (blank,) = client_for(role), issue_blank_run(1)
-    assert "A character in 7K3-Q9F-X is wrong" in text_at(client, "7K3Q9FX", 400)
-    assert "A code has 7 characters" in text_at(client, "7K3Q9", 400)
-    assert "7K3-Q9F-N is a well-formed code, but none of ours" in text_at(client, "7K3Q9FN", 404)
+    assert "A character in 7K3-Q9F-X is wrong" in said_at(client, "7K3Q9FX", 400)
+    assert "A code has 7 characters" in said_at(client, "7K3Q9", 400)
+    assert "7K3-Q9F-N is a well-formed code, but none of ours" in said_at(client, "7K3Q9FN", 404)
     if role is None:
         assert "is not in use yet" in text_at(client, blank.code, 404)
     else:

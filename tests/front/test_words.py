@@ -81,12 +81,12 @@ LINES: list[tuple[Kind, dict[str, Any], str]] = [
     (
         Kind.LET_GO,
         {"claim": 3, "pieces": 5, "how": "ran out"},
-        "The hold of Ines Varga ran out: 5 pieces free again",
+        "The hold of Ines Varga ran out: 5 pieces",
     ),
     (
         Kind.LET_GO,
         {"claim": 3, "pieces": 5, "how": "let go"},
-        "The hold of Ines Varga was let go: 5 pieces free again",
+        "The hold of Ines Varga was let go: 5 pieces",
     ),
     (Kind.SOLD, {"claim": 3, "pieces": 2}, "Sold to Ines Varga: 2 pieces"),
     (Kind.RETURNED, {"pieces": 1, "alive": False}, "Came back dead: 1 piece"),

@@ -14,6 +14,7 @@ from fraginv.labels.models import PrintRun
 from tests.base.papers import symbols_of
 from tests.conftest import People
 from tests.factories import make_frags, make_variety
+from tests.reading import words_on
 
 ClientFor = Callable[[Role | None], Client]
 KEY = "4be3a7a0-7d6b-4f7e-9d7e-1f0e8f6f0a01"
@@ -102,7 +103,7 @@ def test_bad_input_is_said_and_nothing_is_written(
 ) -> None:
     answer = client_for(Role.GROWER).post(path, sent(**fields))
     assert answer.status_code == 400
-    assert message in answer.content.decode()
+    assert message in words_on(answer)
     assert not PrintRun.objects.exists()
     assert not Code.objects.exists()
 
