@@ -129,7 +129,7 @@ def test_what_has_no_price_is_left_off_and_named(shop: Shop) -> None:
     ]
     assert found.left_off == 3
     assert found.missing[0].why == (
-        "There is no retail price for Night Ferry, size M. A manager sets it under Prices, retail."
+        "There is no retail price for Night Ferry, size M. Set it under Prices, retail."
     )
 
 

@@ -63,7 +63,7 @@ def test_missing_price_says_where_to_mend_it() -> None:
     with pytest.raises(PriceMissing) as caught:
         choose_price({}, bare, kind="shop")
     assert caught.value.message == (
-        "There is no shop price for Lagoon Ember. A manager sets it under Prices, shop."
+        "There is no shop price for Lagoon Ember. Set it under Prices, shop."
     )
     assert caught.value.data == {"variety": 3, "size": "", "kind": "shop"}
 

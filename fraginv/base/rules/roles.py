@@ -33,6 +33,7 @@ class Right(StrEnum):
     EDIT_CUSTOMERS = "edit_customers"
     SEE_PRICES = "see_prices"
     SET_PRICES = "set_prices"
+    PRICE_BY_HAND = "price_by_hand"
     SET_TAX = "set_tax"
     SEE_PAPERS = "see_papers"
     SEE_MONEY = "see_money"
@@ -60,6 +61,7 @@ RIGHT_TEXTS: Mapping[Right, str] = MappingProxyType(
         Right.EDIT_CUSTOMERS: "add and change customers",
         Right.SEE_PRICES: "see prices and availability sheets",
         Right.SET_PRICES: "set prices",
+        Right.PRICE_BY_HAND: "sell one thing at another price than is set",
         Right.SET_TAX: "set tax rates",
         Right.SEE_PAPERS: "see sales, receipts and credits",
         Right.SEE_MONEY: "see running costs, the month and the ledger",
@@ -108,6 +110,7 @@ RIGHTS: Mapping[Role, frozenset[Right]] = MappingProxyType(
                 Right.SEE_CUSTOMERS,
                 Right.EDIT_CUSTOMERS,
                 Right.SEE_PRICES,
+                Right.SET_PRICES,
                 Right.SEE_PAPERS,
             }
         ),

@@ -141,7 +141,7 @@ def price_item(item: SaleItem, frag: Frag, *, prices: PriceList, by: Person) -> 
     """
     text = f"{frag.variety.name}, size {frag.size}" if frag.size else frag.variety.name
     if item.unit_price is not None:
-        if not by.can(Right.SET_PRICES):
+        if not by.can(Right.PRICE_BY_HAND):
             raise NotAllowed("Your role does not let you change a price. Ask a manager.")
         return Priced(item, frag, item.unit_price, f"{text} ({show_code(frag.code_id)})")
     chosen = prices.choose(frag)

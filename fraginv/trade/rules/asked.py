@@ -10,7 +10,7 @@ class SaleItem:
     """Pieces of one frag to sell, free ones or those of a hold.
 
     ``unit_price`` (minor units a piece) stands instead of the price that is
-    set, and needs the right to set prices; ``discount`` is off this line.
+    set, and needs the right to price by hand; ``discount`` is off this line.
     """
 
     frag_id: int

@@ -93,7 +93,7 @@ def choose_price(book: Mapping[Target, Offer], wanted: Wanted, *, kind: str) -> 
         if offer is not None:
             return Chosen(amount=piece_price(offer, wanted), offer=offer, target=target)
     raise PriceMissing(
-        f"There is no {kind} price for {named(wanted)}. A manager sets it under Prices, {kind}.",
+        f"There is no {kind} price for {named(wanted)}. Set it under Prices, {kind}.",
         variety=wanted.variety,
         size=wanted.size,
         kind=kind,
