@@ -15,6 +15,11 @@ def choice(characters: str) -> str:
     return secrets.choice(characters) if source is None else source.choice(characters)
 
 
+def between(low: float, high: float) -> float:
+    """Draw a number from a span, unforeseeably."""
+    return secrets.SystemRandom().uniform(low, high)
+
+
 @contextmanager
 def seeded(seed: int) -> Iterator[random.Random]:
     """Draw the same lots every time inside the block (demo, tests)."""

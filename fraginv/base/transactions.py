@@ -1,5 +1,6 @@
-"""One action, one transaction, and one more try when SQLite is busy."""
+"""One action, one transaction, and another try when the database was only busy."""
 
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
@@ -8,8 +9,13 @@ from typing import ParamSpec, TypeVar
 
 from django.db import OperationalError, connection, transaction
 
+from fraginv.base import chance
+
 P = ParamSpec("P")
 R = TypeVar("R")
+
+# Seconds to wait, at least, before each further try; at most twice as long.
+PAUSES = (0.05, 0.25)
 
 Undoing = list[Callable[[], None]]
 undoing: ContextVar[Undoing | None] = ContextVar("undoing", default=None)
@@ -20,22 +26,27 @@ def one_transaction(action: Callable[P, R]) -> Callable[P, R]:
 
     SQLite waits up to its busy timeout for the write lock. If that runs out,
     or PostgreSQL breaks a deadlock, nothing was written and the action is
-    tried once more.
+    tried again after a short pause of chance length: without one, it would
+    often take back the very lock that the other side was just given.
     """
     careful = with_undoing(action)
+
+    def attempt(*args: P.args, **kwargs: P.kwargs) -> R:
+        with transaction.atomic():
+            return careful(*args, **kwargs)
 
     @wraps(action)
     def run(*args: P.args, **kwargs: P.kwargs) -> R:
         if connection.in_atomic_block:
             return careful(*args, **kwargs)
-        try:
-            with transaction.atomic():
-                return careful(*args, **kwargs)
-        except OperationalError as error:
-            if not is_passing(error):
-                raise
-        with transaction.atomic():
-            return careful(*args, **kwargs)
+        for pause in PAUSES:
+            try:
+                return attempt(*args, **kwargs)
+            except OperationalError as error:
+                if not is_passing(error):
+                    raise
+            time.sleep(chance.between(pause, 2 * pause))
+        return attempt(*args, **kwargs)
 
     return run
 
