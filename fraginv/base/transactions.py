@@ -7,7 +7,7 @@ from contextvars import ContextVar
 from functools import wraps
 from typing import ParamSpec, TypeVar
 
-from django.db import OperationalError, connection, transaction
+from django.db import IntegrityError, OperationalError, connection, transaction
 
 from fraginv.base import chance
 
@@ -26,8 +26,10 @@ def one_transaction(action: Callable[P, R]) -> Callable[P, R]:
 
     SQLite waits up to its busy timeout for the write lock. If that runs out,
     or PostgreSQL breaks a deadlock, nothing was written and the action is
-    tried again after a short pause of chance length: without one, it would
-    often take back the very lock that the other side was just given.
+    tried again after a short pause of chance length: without one, it could
+    take back the very lock that the other side was just given. An action that
+    wrote the same row as another at the same moment looks again too, and finds
+    that row.
     """
     careful = with_undoing(action)
 
@@ -42,7 +44,7 @@ def one_transaction(action: Callable[P, R]) -> Callable[P, R]:
         for pause in PAUSES:
             try:
                 return attempt(*args, **kwargs)
-            except OperationalError as error:
+            except (OperationalError, IntegrityError) as error:
                 if not is_passing(error):
                     raise
             time.sleep(chance.between(pause, 2 * pause))
@@ -113,11 +115,13 @@ def undo_on_failure(undo: Callable[[], None]) -> None:
     waiting.append(undo)
 
 
-def is_passing(error: OperationalError) -> bool:
-    """Tell whether the database only said that it was busy just now.
+def is_passing(error: OperationalError | IntegrityError) -> bool:
+    """Tell whether somebody else was only in the way just now.
+
+    SQLite says ``database is locked``; it has no code for it.
 
     Source: PostgreSQL documentation, appendix A (40001 serialization failure,
-    40P01 deadlock detected); SQLite says ``database is locked``.
+    40P01 deadlock detected, 23505 unique violation).
     """
     state = getattr(error.__cause__, "sqlstate", None)
-    return state in {"40001", "40P01"} if state else "locked" in str(error)
+    return state in {"40001", "40P01", "23505"} if state else "locked" in str(error)

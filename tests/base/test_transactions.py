@@ -182,7 +182,7 @@ def test_any_other_error_ends_it_at_once_and_takes_everything_back(
         if kind == "refusal":
             raise InputError("no such thing")
         if kind == "constraint":
-            NumberSeries.objects.create(series="A", year=2026)
+            NumberSeries.objects.create(series="C", year=2026, last=-1)
         with connection.cursor() as cursor:
             cursor.execute("SELECT 1 FROM no_such_table")
 
@@ -281,6 +281,8 @@ def test_undoing_belongs_inside_an_action() -> None:
     [
         (psycopg.errors.DeadlockDetected, True),
         (psycopg.errors.SerializationFailure, True),
+        (psycopg.errors.UniqueViolation, True),
+        (psycopg.errors.CheckViolation, False),
         (psycopg.errors.AdminShutdown, False),
     ],
 )

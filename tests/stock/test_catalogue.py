@@ -15,6 +15,7 @@ from fraginv.stock.models import Colony, Rack, System, Trough, Variety
 from tests.conftest import People
 from tests.factories import make_rack, make_variety
 from tests.refusing import refused
+from tests.together import together
 
 
 @pytest.fixture
@@ -27,6 +28,17 @@ def test_group_comes_from_the_genus_unless_it_is_given(grower: Person) -> None:
     assert (plain.name, plain.genus.name, plain.group) == ("Harbour Lantern", "Acropora", "SPS")
     told = catalogue.add_variety("Odd One", genus="Acropora", group="lps", by=grower)
     assert told.group == "LPS"
+
+
+def test_one_name_written_down_by_many_at_once_is_one_variety(
+    transactional_db: None, people: People
+) -> None:
+    def add(genus: str) -> Variety:
+        return catalogue.add_variety("Harbour Lantern", genus=genus, by=people[Role.GROWER])
+
+    came = together(add, on=["Acropora"] * 6)
+    assert [type(one) for one in came].count(Conflict) == 5
+    assert Variety.objects.count() == 1
 
 
 @pytest.mark.parametrize(

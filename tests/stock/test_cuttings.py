@@ -10,8 +10,9 @@ from fraginv.base import clock
 from fraginv.base.actions.codes import issue_blank_run
 from fraginv.base.errors import Conflict, InputError, NotFound
 from fraginv.base.models import Code, Person
-from fraginv.base.queries.organisation import today
+from fraginv.base.queries.organisation import organisation, today
 from fraginv.base.rules.codes import read_code, show_code
+from fraginv.base.rules.days import business_day
 from fraginv.base.rules.roles import Role
 from fraginv.stock.actions.catalogue import bar_colony
 from fraginv.stock.actions.cuttings import cut_colony, receive_frag
@@ -126,7 +127,9 @@ def test_cutting_keyed_later_has_its_own_day(grower: Person, colony: Colony) -> 
     cutting = cut_colony(colony.pk, pieces=2, by=grower, day=day)
     event = FragEvent.objects.filter(frag__cutting=cutting).first()
     assert event is not None
-    assert (event.day, event.recorded_at.date() - event.at.date()) == (day, timedelta(days=40))
+    zone = organisation().zone
+    assert (event.day, business_day(event.at, zone)) == (day, day)
+    assert business_day(event.recorded_at, zone) == today()
     earlier = cut_colony(colony.pk, pieces=1, by=grower, day=day - timedelta(days=5))
     assert earlier.day < day
     assert Colony.objects.get(pk=colony.pk).last_cut_on == day
