@@ -1,10 +1,11 @@
 """What labels say, read with a fixed number of queries."""
 
-from datetime import date
+from datetime import UTC, date, datetime
 
 import pytest
 from pytest_django import DjangoAssertNumQueries
 
+from fraginv.base import clock
 from fraginv.base.actions.codes import issue_blank_run
 from fraginv.base.errors import NotFound
 from fraginv.base.models import Code, Organisation, Person
@@ -23,6 +24,8 @@ from fraginv.labels.queries import (
 from tests.conftest import People
 from tests.factories import make_colony, make_frags, make_lot, make_rack, make_variety
 
+THAT_DAY = datetime(2026, 11, 12, 17, tzinfo=UTC)
+
 
 @pytest.fixture
 def grower(people: People) -> Person:
@@ -38,13 +41,15 @@ def label_of(code: str) -> tuple[str, str, str, bool]:
 
 
 def test_a_frag_tells_variety_and_cut_date(grower: Person) -> None:
-    colony = make_colony(grower, variety=make_variety(grower, name="Harbour Lantern"))
-    (frag,) = make_frags(grower, 1, colony=colony, day=date(2026, 11, 12))
+    with clock.at(THAT_DAY):
+        colony = make_colony(grower, variety=make_variety(grower, name="Harbour Lantern"))
+        (frag,) = make_frags(grower, 1, colony=colony)
     assert label_of(frag.code_id) == ("Harbour Lantern", "Cut Nov 12, 2026", "", False)
 
 
 def test_a_lot_tells_its_number_too(grower: Person) -> None:
-    lot = make_lot(grower, 30, day=date(2026, 11, 12))
+    with clock.at(THAT_DAY):
+        lot = make_lot(grower, 30)
     assert label_of(lot.code_id)[1] == "Cut Nov 12, 2026 · 30 pieces"
 
 
