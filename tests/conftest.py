@@ -1,6 +1,7 @@
 """Fixtures that tests of every package share."""
 
 from collections.abc import Callable, Iterator
+from datetime import UTC, datetime
 
 import pytest
 from django.test import Client
@@ -8,6 +9,7 @@ from hypothesis import settings as properties
 from playwright.sync_api import Browser, BrowserContext, Page
 from pytest_django.live_server_helper import LiveServer
 
+from fraginv.base import clock
 from fraginv.base.actions.founding import add_person, found_organisation
 from fraginv.base.models import Organisation, Person
 from fraginv.base.rules.roles import Role
@@ -38,6 +40,31 @@ def people(organisation: Organisation) -> People:
         role: add_person(role.value, name=f"Test {role.value}", role=role, password=PASSWORD)
         for role in Role
     }
+
+
+@pytest.fixture
+def grower(people: People) -> Person:
+    """Who cuts, places, grades and prints."""
+    return people[Role.GROWER]
+
+
+@pytest.fixture
+def seller(people: People) -> Person:
+    """Who holds and sells."""
+    return people[Role.SELLER]
+
+
+@pytest.fixture
+def manager(people: People) -> Person:
+    """Who sets prices and enters costs."""
+    return people[Role.MANAGER]
+
+
+@pytest.fixture
+def frozen() -> Iterator[None]:
+    """Let it be noon of one Wednesday in New York, from the first row on."""
+    with clock.at(datetime(2026, 11, 25, 17, tzinfo=UTC)):
+        yield
 
 
 @pytest.fixture

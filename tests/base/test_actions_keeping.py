@@ -18,11 +18,6 @@ from tests.together import together
 SENT = {"name": ["Ines Varga"], "path": "/parties/add"}
 
 
-@pytest.fixture
-def seller(people: People) -> Person:
-    return people[Role.SELLER]
-
-
 def once(key: str, *, by: Person, name: str = "Ines Varga") -> str:
     """Write a party down under a replay key."""
 

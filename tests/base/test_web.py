@@ -14,7 +14,6 @@ from fraginv.base import clock
 from fraginv.base.actions.founding import add_party
 from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import Organisation, Party, Person, ReplayKey
-from fraginv.base.rules.roles import Role
 from fraginv.base.web import (
     SeeOther,
     answered_before,
@@ -28,7 +27,6 @@ from fraginv.base.web import (
     what_was_sent,
     write_once,
 )
-from tests.conftest import People
 from tests.refusing import refused
 
 SEND = RequestFactory()
@@ -36,11 +34,6 @@ SEND = RequestFactory()
 
 class NameForm(forms.Form):
     name = forms.CharField()
-
-
-@pytest.fixture
-def seller(people: People) -> Person:
-    return people[Role.SELLER]
 
 
 def posted(person: Person, **fields: Any) -> HttpRequest:

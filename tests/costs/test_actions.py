@@ -1,7 +1,6 @@
 """Entering and paying bills on a real database."""
 
-from collections.abc import Iterator
-from datetime import UTC, date, datetime
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -9,10 +8,8 @@ import pytest
 from django.db import IntegrityError, transaction
 from pytest_django import DjangoAssertNumQueries
 
-from fraginv.base import clock
 from fraginv.base.errors import Conflict, InputError, NotFound
 from fraginv.base.models import Party, Person
-from fraginv.base.rules.roles import Role
 from fraginv.costs.actions import add_bill, enter_bills, pay_bill
 from fraginv.costs.models import Bill, BillLine, CostKind
 from fraginv.costs.queries import cost_differences
@@ -23,16 +20,7 @@ from fraginv.ledger.queries import ledger_differences
 DAY = date(2026, 11, 20)
 TODAY = date(2026, 11, 25)
 
-
-@pytest.fixture
-def manager(people: dict[Role, Person]) -> Person:
-    return people[Role.MANAGER]
-
-
-@pytest.fixture(autouse=True)
-def frozen() -> Iterator[None]:
-    with clock.at(datetime(2026, 11, 25, 17, tzinfo=UTC)):
-        yield
+pytestmark = pytest.mark.usefixtures("frozen")
 
 
 def bill(by: Person, *items: tuple[str, int], **given: Any) -> Bill:

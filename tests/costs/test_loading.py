@@ -1,16 +1,13 @@
 """Bringing in tables of running costs."""
 
-from collections.abc import Iterator
-from datetime import UTC, date, datetime
+from datetime import date
 
 import pytest
 from pytest_django import DjangoAssertNumQueries
 
-from fraginv.base import clock
 from fraginv.base.models import Party, Person
 from fraginv.base.rules.columns import column_lines
 from fraginv.base.rules.loads import LoadResult
-from fraginv.base.rules.roles import Role
 from fraginv.base.tables import TableErrors, read_table
 from fraginv.costs.actions import add_bill
 from fraginv.costs.loading import columns, load
@@ -28,16 +25,7 @@ TABLE = (
     "2026-01-07,Salt,Harbour Salt,0.01,display,\n"
 )
 
-
-@pytest.fixture
-def manager(people: dict[Role, Person]) -> Person:
-    return people[Role.MANAGER]
-
-
-@pytest.fixture(autouse=True)
-def frozen() -> Iterator[None]:
-    with clock.at(datetime(2026, 11, 25, 17, tzinfo=UTC)):
-        yield
+pytestmark = pytest.mark.usefixtures("frozen")
 
 
 def bring(text: str, *, by: Person, dry_run: bool = False) -> LoadResult:

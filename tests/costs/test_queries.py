@@ -1,8 +1,7 @@
 """The month's costs, and what does not agree, on a real database."""
 
 from collections import Counter
-from collections.abc import Iterator
-from datetime import UTC, date, datetime
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -12,10 +11,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from pytest_django import DjangoAssertNumQueries
 
-from fraginv.base import clock
 from fraginv.base.errors import InputError
 from fraginv.base.models import NumberSeries, Person
-from fraginv.base.rules.roles import Role
 from fraginv.costs.actions import add_bill, enter_bills, pay_bill
 from fraginv.costs.models import Bill, BillLine
 from fraginv.costs.queries import (
@@ -31,18 +28,8 @@ from fraginv.ledger.models import Entry, Line
 from fraginv.ledger.queries import account_totals, ledger_differences
 
 MAY, JUNE = date(2026, 5, 12), date(2026, 6, 3)
-NOON = datetime(2026, 11, 25, 17, tzinfo=UTC)
 
-
-@pytest.fixture
-def manager(people: dict[Role, Person]) -> Person:
-    return people[Role.MANAGER]
-
-
-@pytest.fixture(autouse=True)
-def frozen() -> Iterator[None]:
-    with clock.at(NOON):
-        yield
+pytestmark = pytest.mark.usefixtures("frozen")
 
 
 def bill(by: Person, kind: str, amount: int, **given: Any) -> Bill:

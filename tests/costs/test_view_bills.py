@@ -1,7 +1,7 @@
 """The pages of bills."""
 
-from collections.abc import Callable, Iterator
-from datetime import UTC, date, datetime
+from collections.abc import Callable
+from datetime import date
 from typing import Any
 from uuid import uuid4
 
@@ -11,7 +11,6 @@ from django.urls import reverse
 from django.utils.html import strip_tags
 from pytest_django import DjangoAssertNumQueries
 
-from fraginv.base import clock
 from fraginv.base.models import Person
 from fraginv.base.rules.roles import Role
 from fraginv.costs.actions import add_bill
@@ -23,16 +22,7 @@ ClientFor = Callable[[Role | None], Client]
 DAY = date(2026, 11, 20)
 LIST, ADD = "costs:bills", "costs:bill_add"
 
-
-@pytest.fixture(autouse=True)
-def frozen() -> Iterator[None]:
-    with clock.at(datetime(2026, 11, 25, 17, tzinfo=UTC)):
-        yield
-
-
-@pytest.fixture
-def manager(people: dict[Role, Person]) -> Person:
-    return people[Role.MANAGER]
+pytestmark = pytest.mark.usefixtures("frozen")
 
 
 @pytest.fixture

@@ -1,12 +1,10 @@
 """``verify`` compares each month's papers with the ledger's entries."""
 
-from collections.abc import Callable, Iterator
-from datetime import UTC, datetime
+from collections.abc import Callable
 
 import pytest
 from django.db import connection
 
-from fraginv.base import clock
 from fraginv.front.queries.differences import differences
 from fraginv.trade.actions.credits import credit_sale
 from fraginv.trade.models import Sale
@@ -14,11 +12,7 @@ from fraginv.trade.rules.words import Means
 from tests.conftest import People
 from tests.trade.rows import open_shop
 
-
-@pytest.fixture(autouse=True)
-def frozen() -> Iterator[None]:
-    with clock.at(datetime(2026, 11, 25, 17, tzinfo=UTC)):
-        yield
+pytestmark = pytest.mark.usefixtures("frozen")
 
 
 @pytest.fixture

@@ -10,21 +10,14 @@ from pytest_django import Settings
 from fraginv.base import clock
 from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import Person, StoredFile
-from fraginv.base.rules.roles import Role
 from fraginv.growth.actions import file_photo
 from fraginv.growth.models import Photo
 from fraginv.stock.models import Frag
 from fraginv.stock.queries.differences import stock_differences
 from tests.base.test_pictures import make_picture
-from tests.conftest import People
 from tests.factories import make_colony, make_frag, make_variety
 
 LATE = datetime(2026, 11, 26, 3, 30, tzinfo=UTC)  # still the 25th in New York
-
-
-@pytest.fixture
-def grower(people: People) -> Person:
-    return people[Role.GROWER]
 
 
 def test_a_frags_photo_is_filed_and_its_log_says_so(grower: Person) -> None:

@@ -10,7 +10,6 @@ from fraginv.base import clock
 from fraginv.base.errors import NotFound
 from fraginv.base.models import Person
 from fraginv.base.rules.codes import show_code
-from fraginv.base.rules.roles import Role
 from fraginv.growth.actions import file_photo
 from fraginv.growth.models import Photo
 from fraginv.growth.queries import (
@@ -29,15 +28,9 @@ from fraginv.stock.actions.catalogue import bar_colony
 from fraginv.stock.actions.changes import keep_back, quarantine_frags, record_loss, set_apart
 from fraginv.stock.models import Frag, FragEvent
 from tests.base.test_pictures import make_picture
-from tests.conftest import People
 from tests.factories import make_colony, make_frag, make_frags, make_lot, make_rack, make_variety
 
 START = datetime(2026, 11, 1, 12, tzinfo=UTC)
-
-
-@pytest.fixture
-def grower(people: People) -> Person:
-    return people[Role.GROWER]
 
 
 def make_photo(subject: Subject, *, by: Person, day: int = 0, side: int = 40) -> Photo:

@@ -20,16 +20,10 @@ from fraginv.growth.models import Photo
 from fraginv.stock.actions.changes import set_apart
 from fraginv.stock.models import Frag
 from tests.base.test_pictures import make_picture
-from tests.conftest import People
 from tests.factories import make_colony, make_frag, make_rack
 
 ClientFor = Callable[[Role | None], Client]
 FILERS = [Role.GROWER, Role.SELLER, Role.MANAGER, Role.OWNER]
-
-
-@pytest.fixture
-def grower(people: People) -> Person:
-    return people[Role.GROWER]
 
 
 @pytest.fixture

@@ -9,20 +9,12 @@ from fraginv.base.errors import FraginvError, InputError, NotFound
 from fraginv.base.models import Code, Organisation, Person
 from fraginv.base.paper import PaperError
 from fraginv.base.rules.codes import CodeError, read_code, show_code
-from fraginv.base.rules.roles import Role
 from fraginv.labels import actions
 from fraginv.labels.actions import print_blank, print_labels, start_run
 from fraginv.labels.models import PrintedLabel, PrintRun
 from fraginv.labels.queries import run_codes, run_pdf
 from tests.base.papers import symbols_of
-from tests.conftest import People
 from tests.factories import make_frags
-
-
-@pytest.fixture
-def grower(people: People) -> Person:
-    """Who prints."""
-    return people[Role.GROWER]
 
 
 def read_back(pdf: bytes) -> list[str]:

@@ -17,12 +17,6 @@ from tests.conftest import People
 from tests.factories import make_frags
 
 
-@pytest.fixture
-def grower(people: People) -> Person:
-    """Who cuts what the labels are for."""
-    return people[Role.GROWER]
-
-
 def run(*arguments: str) -> str:
     """Run the command and return what it prints."""
     out = StringIO()

@@ -9,7 +9,6 @@ from fraginv.base import clock
 from fraginv.base.actions.codes import issue_blank_run
 from fraginv.base.errors import NotFound
 from fraginv.base.models import Code, Organisation, Person
-from fraginv.base.rules.roles import Role
 from fraginv.labels.actions import start_run
 from fraginv.labels.queries import (
     PALYTOXIN,
@@ -21,16 +20,9 @@ from fraginv.labels.queries import (
     run_pdf,
     what_host_gives,
 )
-from tests.conftest import People
 from tests.factories import make_colony, make_frags, make_lot, make_rack, make_variety
 
 THAT_DAY = datetime(2026, 11, 12, 17, tzinfo=UTC)
-
-
-@pytest.fixture
-def grower(people: People) -> Person:
-    """Who prints."""
-    return people[Role.GROWER]
 
 
 def label_of(code: str) -> tuple[str, str, str, bool]:

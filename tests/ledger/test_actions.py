@@ -1,16 +1,13 @@
 """Posting to a real ledger."""
 
-from collections.abc import Iterator
 from datetime import UTC, date, datetime
 
 import pytest
 from django.db import IntegrityError, transaction
 from pytest_django import DjangoAssertNumQueries
 
-from fraginv.base import clock
 from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import Person
-from fraginv.base.rules.roles import Role
 from fraginv.ledger.actions import ensure_cost_account, load_chart, post_entries, post_entry
 from fraginv.ledger.models import Account, ChainHead, Entry, Line
 from fraginv.ledger.queries import ledger_differences
@@ -20,16 +17,7 @@ DAY = date(2026, 11, 20)
 NOON = datetime(2026, 11, 25, 17, tzinfo=UTC)
 SALE = (Posting("1000", 1_063), Posting("4010", -1_000), Posting("2100", -63))
 
-
-@pytest.fixture
-def manager(people: dict[Role, Person]) -> Person:
-    return people[Role.MANAGER]
-
-
-@pytest.fixture(autouse=True)
-def frozen() -> Iterator[None]:
-    with clock.at(NOON):
-        yield
+pytestmark = pytest.mark.usefixtures("frozen")
 
 
 def post(by: Person, *, paper: str = "S-1", day: date = DAY, amount: int = 500) -> Entry:

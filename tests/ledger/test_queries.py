@@ -1,16 +1,13 @@
 """Totals, balances and differences of a real ledger."""
 
-from collections.abc import Iterator
-from datetime import UTC, date, datetime
+from datetime import date
 
 import pytest
 from django.db import connection, models
 from pytest_django import DjangoAssertNumQueries
 
-from fraginv.base import clock
 from fraginv.base.errors import NotFound
 from fraginv.base.models import NumberSeries, Person
-from fraginv.base.rules.roles import Role
 from fraginv.ledger.actions import post_entry
 from fraginv.ledger.models import Account, ChainHead, Entry, Line
 from fraginv.ledger.queries import (
@@ -34,16 +31,7 @@ from fraginv.ledger.rules import (
 MAY, JUNE = date(2026, 5, 12), date(2026, 6, 3)
 SALES = sales_account("other goods")
 
-
-@pytest.fixture
-def manager(people: dict[Role, Person]) -> Person:
-    return people[Role.MANAGER]
-
-
-@pytest.fixture(autouse=True)
-def frozen() -> Iterator[None]:
-    with clock.at(datetime(2026, 11, 25, 17, tzinfo=UTC)):
-        yield
+pytestmark = pytest.mark.usefixtures("frozen")
 
 
 def post(by: Person, *postings: tuple[str, int], day: date = MAY) -> Entry:

@@ -1,14 +1,13 @@
 """The ledger's pages."""
 
-from collections.abc import Callable, Iterator
-from datetime import UTC, date, datetime
+from collections.abc import Callable
+from datetime import date
 
 import pytest
 from django.test import Client
 from django.urls import reverse
 from pytest_django import DjangoAssertNumQueries
 
-from fraginv.base import clock
 from fraginv.base.models import Person
 from fraginv.base.rules.roles import Role
 from fraginv.ledger.actions import post_entry
@@ -18,11 +17,7 @@ from fraginv.ledger.rules import Posting
 ClientFor = Callable[[Role | None], Client]
 DAY = date(2026, 11, 20)
 
-
-@pytest.fixture(autouse=True)
-def frozen() -> Iterator[None]:
-    with clock.at(datetime(2026, 11, 25, 17, tzinfo=UTC)):
-        yield
+pytestmark = pytest.mark.usefixtures("frozen")
 
 
 def post(by: Person, amount: int = 1_250, *, day: date = DAY) -> Entry:

@@ -18,11 +18,6 @@ from tests.refusing import refused
 from tests.together import together
 
 
-@pytest.fixture
-def grower(people: People) -> Person:
-    return people[Role.GROWER]
-
-
 def test_group_comes_from_the_genus_unless_it_is_given(grower: Person) -> None:
     plain = catalogue.add_variety(" Harbour  Lantern ", genus="acropora", by=grower)
     assert (plain.name, plain.genus.name, plain.group) == ("Harbour Lantern", "Acropora", "SPS")

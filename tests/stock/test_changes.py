@@ -9,7 +9,6 @@ from fraginv.base import clock
 from fraginv.base.errors import Conflict, InputError, NotFound
 from fraginv.base.models import Person
 from fraginv.base.rules.codes import show_code
-from fraginv.base.rules.roles import Role
 from fraginv.stock.actions import changes
 from fraginv.stock.actions.claims import hold_frag, take_for_sale
 from fraginv.stock.models import Frag, FragEvent
@@ -17,14 +16,8 @@ from fraginv.stock.queries.differences import stock_differences
 from fraginv.stock.queries.frags import saleable_frags
 from fraginv.stock.rules.events import Kind
 from fraginv.stock.rules.holds import ClaimKind
-from tests.conftest import People
 from tests.factories import make_frag, make_frags, make_lot, make_rack
 from tests.refusing import refused
-
-
-@pytest.fixture
-def grower(people: People) -> Person:
-    return people[Role.GROWER]
 
 
 def fresh(frag: Frag) -> Frag:

@@ -9,7 +9,6 @@ from django.test.utils import CaptureQueriesContext
 from fraginv.base import clock
 from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import Person
-from fraginv.base.rules.roles import Role
 from fraginv.stock.actions.catalogue import bar_colony
 from fraginv.stock.actions.changes import record_loss, set_apart
 from fraginv.stock.actions.claims import hold_frag, let_go, take_back, take_for_sale
@@ -17,13 +16,7 @@ from fraginv.stock.models import Claim, Frag
 from fraginv.stock.queries.differences import stock_differences
 from fraginv.stock.queries.frags import saleable_frags
 from fraginv.stock.rules.holds import ClaimKind
-from tests.conftest import People
 from tests.factories import make_frag, make_lot
-
-
-@pytest.fixture
-def seller(people: People) -> Person:
-    return people[Role.SELLER]
 
 
 def fresh(frag: Frag) -> Frag:

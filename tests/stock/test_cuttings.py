@@ -13,19 +13,12 @@ from fraginv.base.models import Code, Person
 from fraginv.base.queries.organisation import organisation, today
 from fraginv.base.rules.codes import read_code, show_code
 from fraginv.base.rules.days import business_day
-from fraginv.base.rules.roles import Role
 from fraginv.stock.actions.catalogue import bar_colony
 from fraginv.stock.actions.cuttings import cut_colony, receive_frag
 from fraginv.stock.models import Colony, Cutting, Frag, FragEvent
 from fraginv.stock.queries.differences import stock_differences
-from tests.conftest import People
 from tests.factories import make_colony, make_rack, make_variety
 from tests.refusing import refused
-
-
-@pytest.fixture
-def grower(people: People) -> Person:
-    return people[Role.GROWER]
 
 
 @pytest.fixture

@@ -5,17 +5,10 @@ from pytest_django import DjangoAssertNumQueries
 
 from fraginv.base.models import Person
 from fraginv.base.rules.problems import TableErrors
-from fraginv.base.rules.roles import Role
 from fraginv.base.tables import read_table
 from fraginv.stock.loading import columns, load
 from fraginv.stock.models import Variety
-from tests.conftest import People
 from tests.factories import make_variety
-
-
-@pytest.fixture
-def manager(people: People) -> Person:
-    return people[Role.MANAGER]
 
 
 def bring(text: str, *, by: Person, dry_run: bool = False) -> int:

@@ -5,7 +5,6 @@ from django.db import IntegrityError, connection, transaction
 
 from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import Person
-from fraginv.base.rules.roles import Role
 from fraginv.stock.actions.changes import (
     place_frags,
     quarantine_frags,
@@ -17,14 +16,8 @@ from fraginv.stock.actions.cuttings import cut_colony
 from fraginv.stock.models import Cutting, Frag, FragEvent
 from fraginv.stock.queries.differences import stock_differences
 from fraginv.stock.queries.frags import saleable_frags
-from tests.conftest import People
 from tests.factories import make_colony, make_frag, make_frags, make_rack
 from tests.refusing import refused
-
-
-@pytest.fixture
-def grower(people: People) -> Person:
-    return people[Role.GROWER]
 
 
 def test_quarantine_water_and_the_displays_stay_apart(grower: Person) -> None:

@@ -1,12 +1,8 @@
 """``verify`` sees each fault that is planted in the trade's tables."""
 
-from collections.abc import Iterator
-from datetime import UTC, datetime
-
 import pytest
 from django.db import connection
 
-from fraginv.base import clock
 from fraginv.stock.models import Claim
 from fraginv.trade.actions.credits import credit_sale
 from fraginv.trade.actions.payments import take_payment
@@ -19,11 +15,7 @@ from tests.conftest import People
 from tests.factories import make_colony, make_variety
 from tests.trade.rows import Shop, open_shop
 
-
-@pytest.fixture(autouse=True)
-def frozen() -> Iterator[None]:
-    with clock.at(datetime(2026, 11, 25, 17, tzinfo=UTC)):
-        yield
+pytestmark = pytest.mark.usefixtures("frozen")
 
 
 @pytest.fixture

@@ -1,7 +1,6 @@
 """Bringing in tables of sales."""
 
-from collections.abc import Iterator
-from datetime import UTC, date, datetime
+from datetime import date
 from decimal import Decimal
 from time import perf_counter
 
@@ -9,7 +8,6 @@ import pytest
 from django.db import transaction
 from pytest_django import DjangoAssertNumQueries
 
-from fraginv.base import clock
 from fraginv.base.models import Party
 from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.columns import column_lines
@@ -39,11 +37,7 @@ TABLE = (
     "2026-01-04,Ines Varga,retail,counter,Lagoon Ember,,3,0.07,,0.07,,,\n"
 )
 
-
-@pytest.fixture(autouse=True)
-def frozen() -> Iterator[None]:
-    with clock.at(datetime(2026, 11, 25, 17, tzinfo=UTC)):
-        yield
+pytestmark = pytest.mark.usefixtures("frozen")
 
 
 @pytest.fixture

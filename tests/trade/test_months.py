@@ -1,12 +1,10 @@
 """What a month adds up to, on either basis."""
 
-from collections.abc import Iterator
-from datetime import UTC, date, datetime
+from datetime import date
 
 import pytest
 from pytest_django import DjangoAssertNumQueries
 
-from fraginv.base import clock
 from fraginv.ledger.queries import account_totals
 from fraginv.trade.actions.credits import credit_sale
 from fraginv.trade.actions.payments import take_payment
@@ -22,11 +20,7 @@ from tests.trade.rows import Shop, open_shop
 
 OCTOBER, NOVEMBER = date(2026, 10, 20), date(2026, 11, 5)
 
-
-@pytest.fixture(autouse=True)
-def frozen() -> Iterator[None]:
-    with clock.at(datetime(2026, 11, 25, 17, tzinfo=UTC)):
-        yield
+pytestmark = pytest.mark.usefixtures("frozen")
 
 
 @pytest.fixture
