@@ -5,23 +5,15 @@ alone: no layout, a built-in font, symbols by the quickest maker at hand. Produc
 and floor take turns; what is printed are medians of the process's CPU time.
 """
 
-import argparse
-import io
-import os
 import random
-import resource
-import statistics
-import subprocess
-import sys
-import tempfile
-import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from typing import Any
 
-import django
-import pydyf
 import zxingcpp
 
+from tests.bench.measuring import FloorPDF, compare, peak_mb, run, say
+
+MODULE = "tests.bench.labels"
 COUNTS = (30, 300, 3000)
 # Goals: not more than so many times the floor.
 GOALS = {30: 5.0, 300: 4.0, 3000: 3.5}
@@ -67,28 +59,15 @@ def floor(rows: list[tuple[str, str, str]]) -> bytes:
     """Write the same labels with nothing but PDF operators."""
     from fraginv.labels.rules.stocks import LETTER
 
-    pdf = pydyf.PDF()
-    font = pydyf.Dictionary({"Type": "/Font", "Subtype": "/Type1", "BaseFont": "/Helvetica"})
-    pdf.add_object(font)
+    pdf = FloorPDF(612, 792)
     for start in range(0, len(rows), LETTER.per_sheet):
-        stream = pydyf.Stream(compress=True)
+        operators: list[bytes] = []
         for index, row in enumerate(rows[start : start + LETTER.per_sheet]):
             place = LETTER.place(index)
             x, y = place.x_mm * POINTS_PER_MM, 792 - place.y_mm * POINTS_PER_MM
-            stream.stream.extend(floor_label(row, x=x, y=y))
-        pdf.add_object(stream)
-        resources = pydyf.Dictionary({"Font": pydyf.Dictionary({"F1": font.reference})})
-        page = {
-            "Type": "/Page",
-            "Parent": pdf.pages.reference,
-            "MediaBox": pydyf.Array([0, 0, 612, 792]),
-            "Contents": stream.reference,
-            "Resources": resources,
-        }
-        pdf.add_page(pydyf.Dictionary(page))
-    buffer = io.BytesIO()
-    pdf.write(buffer)
-    return buffer.getvalue()
+            operators.extend(floor_label(row, x=x, y=y))
+        pdf.add_page(operators)
+    return pdf.written()
 
 
 def floor_label(row: tuple[str, str, str], *, x: float, y: float) -> Iterator[bytes]:
@@ -122,69 +101,23 @@ def strokes(text: str) -> bytes:
     return b"\n".join(runs)
 
 
-def cpu(
-    work: Callable[[list[tuple[str, str, str]]], bytes], rows: list[tuple[str, str, str]]
-) -> float:
-    """Return the CPU time of one run in ms."""
-    start = time.process_time()
-    work(rows)
-    return (time.process_time() - start) * 1000
-
-
-def compare(count: int, rounds: int) -> tuple[float, float]:
-    """Let product and floor take turns; return the medians in ms."""
-    rows = labels(count)
-    pairs = [(cpu(product, rows), cpu(floor, rows)) for _ in range(rounds)]
-    return statistics.median(p for p, _ in pairs), statistics.median(f for _, f in pairs)
-
-
-def peak_mb(count: int) -> float:
-    """Return the most memory that a process of its own takes to make so many labels."""
-    done = subprocess.run(
-        [sys.executable, "-m", "tests.bench.labels", "--peak", str(count)],
-        capture_output=True,
-        text=True,
-        check=True,
-    )
-    return float(done.stdout)
-
-
-def say(text: object) -> None:
-    """Write one line for the reader of the figures."""
-    sys.stdout.write(f"{text}\n")
-
-
-def main() -> None:
-    """Measure and print, or with ``--peak`` only take the memory of one run."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--peak", type=int, help="print the peak memory of so many labels in MB")
-    parser.add_argument("--rounds", type=int, default=7)
-    options = parser.parse_args()
-    django.setup()
-    if options.peak:
-        product(labels(options.peak))
-        say(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
-        return
-    # The first paper of a process loads libraries and fonts, once.
-    product(labels(1))
-    floor(labels(1))
+def report(rounds: int) -> None:
+    """Measure and print."""
     say(
         f"{'labels':>7} {'product ms':>11} {'floor ms':>9} {'ratio':>6} {'goal':>5} {'ms/label':>9}"
     )
     each: dict[int, float] = {}
     for count in COUNTS:
-        ours, least = compare(count, max(1, options.rounds * 300 // max(300, count)))
+        turns = max(1, rounds * 300 // max(300, count))
+        ours, least = compare(labels(count), (product, floor), rounds=turns)
         each[count] = ours / count
         say(
             f"{count:>7} {ours:>11.1f} {least:>9.1f} {ours / least:>6.2f} {GOALS[count]:>5.1f}"
             f" {each[count]:>9.3f}"
         )
     say(f"growth per label, 300 to 3000: {each[3000] / each[300]:.2f} (goal {GROWTH_GOAL})")
-    say(f"peak at 3000 labels: {peak_mb(3000):.0f} MB (goal {PEAK_GOAL_MB})")
+    say(f"peak at 3000 labels: {peak_mb(MODULE, 3000):.0f} MB (goal {PEAK_GOAL_MB})")
 
 
 if __name__ == "__main__":
-    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "fraginv.settings")
-    with tempfile.TemporaryDirectory(prefix="fraginv-bench-") as folder:
-        os.environ["FRAGINV_HOME"] = folder
-        main()
+    run(MODULE, report, rows=labels, works=(product, floor), rounds=7)

@@ -8,25 +8,19 @@ floor take turns; what is printed are medians of the process's CPU time, the
 file's size against the sum of its pictures, and the peak of memory.
 """
 
-import argparse
 import io
-import os
 import random
-import resource
-import statistics
-import subprocess
-import sys
-import tempfile
-import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from types import SimpleNamespace
 
-import django
 import pydyf
 from PIL import Image
 
+from tests.bench.measuring import FloorPDF, compare, peak_mb, run, say
+
+MODULE = "tests.bench.sheet"
 COUNTS = (50, 200, 1000)
 SIZE_GOAL = 1.06
 PEAK_GOAL_MB = 250
@@ -99,29 +93,12 @@ def product(given: list[Row]) -> bytes:
 
 def floor(given: list[Row]) -> bytes:
     """Write the same pictures and words with nothing but PDF operators."""
-    pdf = pydyf.PDF()
-    font = pydyf.Dictionary({"Type": "/Font", "Subtype": "/Type1", "BaseFont": "/Helvetica"})
-    pdf.add_object(font)
+    pdf = FloorPDF(595, 842)
     for start in range(0, len(given), ROWS_ON_A_PAGE):
-        stream, pictures = pydyf.Stream(compress=True), pydyf.Dictionary()
-        for place, row in enumerate(given[start : start + ROWS_ON_A_PAGE]):
-            image = pydyf.Stream([row.jpeg], extra=image_facts())
-            pdf.add_object(image)
-            pictures[f"I{place}"] = image.reference
-            stream.stream.extend(floor_row(row, place=place))
-        pdf.add_object(stream)
-        resources = {"Font": pydyf.Dictionary({"F1": font.reference}), "XObject": pictures}
-        page = {
-            "Type": "/Page",
-            "Parent": pdf.pages.reference,
-            "MediaBox": pydyf.Array([0, 0, 595, 842]),
-            "Contents": stream.reference,
-            "Resources": pydyf.Dictionary(resources),
-        }
-        pdf.add_page(pydyf.Dictionary(page))
-    buffer = io.BytesIO()
-    pdf.write(buffer)
-    return buffer.getvalue()
+        page = given[start : start + ROWS_ON_A_PAGE]
+        operators = [one for place, row in enumerate(page) for one in floor_row(row, place=place)]
+        pdf.add_page(operators, [pydyf.Stream([row.jpeg], extra=image_facts()) for row in page])
+    return pdf.written()
 
 
 def image_facts() -> pydyf.Dictionary:
@@ -150,53 +127,19 @@ def floor_row(row: Row, *, place: int) -> Iterator[bytes]:
         yield f"BT /F1 9 Tf 1 0 0 1 {x} {y - 10 - 12 * (number == 1)} Tm ({text}) Tj ET".encode()
 
 
-def cpu(work: Callable[[list[Row]], bytes], given: list[Row]) -> float:
-    """Return the CPU time of one run in ms."""
-    start = time.process_time()
-    work(given)
-    return (time.process_time() - start) * 1000
-
-
-def peak_mb(count: int) -> float:
-    """Return the most memory that a process of its own takes for so many rows."""
-    command = [sys.executable, "-m", "tests.bench.sheet", "--peak", str(count)]
-    return float(subprocess.run(command, capture_output=True, text=True, check=True).stdout)
-
-
-def say(text: object) -> None:
-    """Write one line for the reader of the figures."""
-    sys.stdout.write(f"{text}\n")
-
-
-def main() -> None:
-    """Measure and print, or with ``--peak`` only take the memory of one run."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--peak", type=int, help="print the peak memory of so many rows in MB")
-    parser.add_argument("--rounds", type=int, default=3)
-    options = parser.parse_args()
-    django.setup()
-    if options.peak:
-        product(rows(options.peak))
-        say(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
-        return
-    # The first paper of a process loads libraries and fonts, once.
-    product(rows(1))
-    floor(rows(1))
-    say(f"{'rows':>6} {'product ms':>11} {'floor ms':>9} {'ratio':>6} {'ms/row':>7}")
+def report(rounds: int) -> None:
+    """Measure and print."""
+    say(f"{'rows':>6} {'product ms':>11} {'floor ms':>9} {'ratio':>6} {'ms/row':>7} {'size':>6}")
     for count in COUNTS:
         given = rows(count)
-        pairs = [(cpu(product, given), cpu(floor, given)) for _ in range(options.rounds)]
-        ours, least = (statistics.median(side) for side in zip(*pairs, strict=True))
+        ours, least = compare(given, (product, floor), rounds=rounds)
         size = len(product(given)) / sum(len(row.jpeg) for row in given)
         say(
             f"{count:>6} {ours:>11.1f} {least:>9.1f} {ours / least:>6.2f}"
-            f" {ours / count:>7.2f} {size:.3f} (goal {SIZE_GOAL})"
+            f" {ours / count:>7.2f} {size:>6.3f} (goal {SIZE_GOAL})"
         )
-    say(f"peak at 1000 rows: {peak_mb(1000):.0f} MB (goal {PEAK_GOAL_MB})")
+    say(f"peak at 1000 rows: {peak_mb(MODULE, 1000):.0f} MB (goal {PEAK_GOAL_MB})")
 
 
 if __name__ == "__main__":
-    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "fraginv.settings")
-    with tempfile.TemporaryDirectory(prefix="fraginv-bench-") as folder:
-        os.environ["FRAGINV_HOME"] = folder
-        main()
+    run(MODULE, report, rows=rows, works=(product, floor), rounds=3)
