@@ -1,6 +1,7 @@
 """What every command of ours does alike: plain errors, exit status, one JSON document."""
 
 import json
+from abc import ABC, abstractmethod
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -30,7 +31,7 @@ class Answer:
     failed: str = ""
 
 
-class PlainCommand(BaseCommand):
+class PlainCommand(BaseCommand, ABC):
     """Run ``work`` and print its answer.
 
     The exit status is 0 on success, and 1 with a message on standard error
@@ -50,12 +51,12 @@ class PlainCommand(BaseCommand):
     def add_options(self, parser: CommandParser) -> None:
         """Declare the command's own options; none unless it says so."""
 
+    @abstractmethod
     def work(self, options: Mapping[str, Any]) -> Answer:
         """Do what the command is for.
 
         Raises: FraginvError with the message to show.
         """
-        raise NotImplementedError
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Print what ``work`` answers, or say in plain words why it cannot."""
