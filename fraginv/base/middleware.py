@@ -15,11 +15,18 @@ from fraginv.base.web import answered_before, error_page
 Answer = Callable[[HttpRequest], HttpResponse]
 
 
-class OrganisationMiddleware:
-    """Read the organisation once, and show moments in its time zone."""
+class Watch:
+    """Stand before or behind every page; what is looked at there, subclasses say."""
 
     def __init__(self, get_response: Answer) -> None:
         self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+
+class OrganisationMiddleware(Watch):
+    """Read the organisation once, and show moments in its time zone."""
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         organisation = Organisation.objects.filter(pk=1).first()
@@ -33,28 +40,16 @@ class OrganisationMiddleware:
             present.reset(token)
 
 
-class PlainErrorMiddleware:
+class PlainErrorMiddleware(Watch):
     """Turn an expected error that no page caught into a page with its message."""
-
-    def __init__(self, get_response: Answer) -> None:
-        self.get_response = get_response
-
-    def __call__(self, request: HttpRequest) -> HttpResponse:
-        return self.get_response(request)
 
     def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
         """Answer a FraginvError in plain words with its own status."""
         return error_page(request, exception) if isinstance(exception, FraginvError) else None
 
 
-class PlainTextMiddleware:
+class PlainTextMiddleware(Watch):
     """Refuse NUL characters, which no text has and PostgreSQL cannot keep."""
-
-    def __init__(self, get_response: Answer) -> None:
-        self.get_response = get_response
-
-    def __call__(self, request: HttpRequest) -> HttpResponse:
-        return self.get_response(request)
 
     def process_view(
         self, request: HttpRequest, view: Callable[..., HttpResponse], args: Any, kwargs: Any
@@ -68,18 +63,12 @@ class PlainTextMiddleware:
         return None
 
 
-class ReplayMiddleware:
+class ReplayMiddleware(Watch):
     """Answer a form that was sent before with the page that it led to then.
 
     This stands before the views, so that what has changed since, such as a
     basket that is empty because it was sold, does not hide that it was done.
     """
-
-    def __init__(self, get_response: Answer) -> None:
-        self.get_response = get_response
-
-    def __call__(self, request: HttpRequest) -> HttpResponse:
-        return self.get_response(request)
 
     def process_view(
         self, request: HttpRequest, view: Callable[..., HttpResponse], args: Any, kwargs: Any

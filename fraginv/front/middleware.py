@@ -8,21 +8,14 @@ from django.conf import settings
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 
 from fraginv.base.errors import NotAllowed
+from fraginv.base.middleware import Watch
 from fraginv.base.models import Person
 from fraginv.base.web import error_page
 from fraginv.front.access import ACCESS, PUBLIC, SIGNED_IN, Need
 
-Answer = Callable[[HttpRequest], HttpResponse]
 
-
-class AccessMiddleware:
+class AccessMiddleware(Watch):
     """Let a request through only where the table says that the person may."""
-
-    def __init__(self, get_response: Answer) -> None:
-        self.get_response = get_response
-
-    def __call__(self, request: HttpRequest) -> HttpResponse:
-        return self.get_response(request)
 
     def process_view(
         self, request: HttpRequest, view: Callable[..., HttpResponse], args: Any, kwargs: Any
