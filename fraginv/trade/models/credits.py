@@ -1,28 +1,22 @@
 """Credits: what was sold and is taken back, or made good."""
 
-from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 
 from fraginv.trade.models.frozen import Frozen
+from fraginv.trade.models.numbered import Numbered
 from fraginv.trade.models.sales import Sale, SaleLine
-from fraginv.trade.rules.words import Means, paper_number
+from fraginv.trade.rules.words import Means
 
 
-class Credit(Frozen):
+class Credit(Numbered):
     """A credit of a sale or parts of it, in minor units.
 
     ``off_owed`` lowers what is owed, ``refund`` goes back by ``refund_means``;
     ``refund_goods`` of it is without tax, with the rounding that the credit moved.
     """
 
-    series = models.CharField(max_length=4)
-    year = models.PositiveSmallIntegerField()
-    number = models.PositiveIntegerField()
     sale = models.ForeignKey(Sale, on_delete=models.PROTECT, related_name="credits")
-    day = models.DateField()
-    month = models.PositiveIntegerField()
-    at = models.DateTimeField()
     reason = models.CharField(max_length=200, blank=True)
     net = models.BigIntegerField()
     tax = models.BigIntegerField()
@@ -32,7 +26,6 @@ class Credit(Frozen):
     refund_means = models.CharField(max_length=8, blank=True)
     refund_goods = models.BigIntegerField()
     refund_tax = models.BigIntegerField()
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
 
     class Meta:
         ordering = ["pk"]
@@ -60,14 +53,6 @@ class Credit(Frozen):
                 name="credit_refund_has_means",
             ),
         ]
-
-    def __str__(self) -> str:
-        return self.paper
-
-    @property
-    def paper(self) -> str:
-        """Return the number on the paper."""
-        return paper_number(self.series, self.year, self.number)
 
 
 class CreditLine(Frozen):

@@ -1,30 +1,23 @@
 """Money received, and which part of a sale it was for."""
 
-from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 
 from fraginv.trade.models.credits import Credit
 from fraginv.trade.models.frozen import Frozen
+from fraginv.trade.models.numbered import Numbered
 from fraginv.trade.models.sales import Sale
-from fraginv.trade.rules.words import Means, paper_number
+from fraginv.trade.rules.words import Means
 
 
-class Payment(Frozen):
+class Payment(Numbered):
     """Money received for a sale, in minor units; ``goods`` of it is without tax."""
 
-    series = models.CharField(max_length=4)
-    year = models.PositiveSmallIntegerField()
-    number = models.PositiveIntegerField()
     sale = models.ForeignKey(Sale, on_delete=models.PROTECT, related_name="payments")
-    day = models.DateField()
-    month = models.PositiveIntegerField()
-    at = models.DateTimeField()
     means = models.CharField(max_length=8)
     amount = models.BigIntegerField()
     goods = models.BigIntegerField()
     tax = models.BigIntegerField()
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
 
     class Meta:
         ordering = ["pk"]
@@ -46,14 +39,6 @@ class Payment(Frozen):
                 condition=Q(amount=F("goods") + F("tax")), name="payment_adds_up"
             ),
         ]
-
-    def __str__(self) -> str:
-        return self.paper
-
-    @property
-    def paper(self) -> str:
-        """Return the number on the receipt for this payment."""
-        return paper_number(self.series, self.year, self.number)
 
 
 class Taking(Frozen):

@@ -1,6 +1,5 @@
 """Sales and what is still owed on them."""
 
-from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 
@@ -8,10 +7,11 @@ from fraginv.stock.models import Claim, Frag, Variety
 from fraginv.stock.rules.stages import SIZES
 from fraginv.trade.models.customers import Customer, CustomerKind, PaperName
 from fraginv.trade.models.frozen import Frozen
-from fraginv.trade.rules.words import SALE_GROUPS, Basis, Channel, paper_number
+from fraginv.trade.models.numbered import Numbered
+from fraginv.trade.rules.words import SALE_GROUPS, Basis, Channel
 
 
-class Sale(Frozen):
+class Sale(Numbered):
     """A sale as it was written: whom to, at which kind's prices, what it came to.
 
     Amounts are minor units; ``discounts`` holds those of the lines and of the
@@ -19,12 +19,6 @@ class Sale(Frozen):
     ``exempt_by`` names the certificate that made it free of tax.
     """
 
-    series = models.CharField(max_length=4)
-    year = models.PositiveSmallIntegerField()
-    number = models.PositiveIntegerField()
-    day = models.DateField()
-    month = models.PositiveIntegerField()
-    at = models.DateTimeField()
     channel = models.CharField(max_length=8)
     kind = models.ForeignKey(CustomerKind, on_delete=models.PROTECT, related_name="+")
     customer = models.ForeignKey(
@@ -33,7 +27,6 @@ class Sale(Frozen):
     paper_name = models.ForeignKey(
         PaperName, on_delete=models.PROTECT, null=True, blank=True, related_name="sales"
     )
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     gross = models.BigIntegerField()
     discounts = models.BigIntegerField()
     net = models.BigIntegerField()
@@ -71,14 +64,6 @@ class Sale(Frozen):
                 condition=Q(exempt_by="") | Q(tax=0), name="sale_exempt_without_tax"
             ),
         ]
-
-    def __str__(self) -> str:
-        return self.paper
-
-    @property
-    def paper(self) -> str:
-        """Return the number on the paper."""
-        return paper_number(self.series, self.year, self.number)
 
 
 class SaleLine(Frozen):
