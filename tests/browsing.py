@@ -91,7 +91,7 @@ def shoot(page: Page, name: str, *, folder: Path) -> list[Path]:
     for width, height in (PHONE, DESK):
         page.set_viewport_size({"width": width, "height": height})
         for theme in THEMES:
-            page.emulate_media(color_scheme=theme)
+            page.emulate_media(color_scheme=theme, reduced_motion="reduce")
             file = folder / f"{name}-{width}-{theme}.png"
             page.screenshot(path=file, full_page=True)
             taken.append(file)
