@@ -1,37 +1,27 @@
-"""Settings for one machine by default; every environment variable is named here.
-
-FRAGINV_HOME     where database, media, papers and the signing key are kept (``var``)
-DATABASE_URL     another database than the SQLite file in the home
-FRAGINV_HOST     names under which the pages are served, with commas between
-FRAGINV_DEBUG    ``1`` shows technical error pages; never where others can reach it
-FRAGINV_PASSWORD the first owner's password, read by ``start`` when it is told of one
-"""
+"""Settings for one machine by default; the environment's part is in ``base.environment``."""
 
 import os
 from pathlib import Path
+from typing import Any
 
 import dj_database_url
 from django.core.exceptions import ImproperlyConfigured
 
+from fraginv.base.environment import read_environment
+from fraginv.base.errors import FraginvError
 from fraginv.base.home import signing_key
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 
+try:
+    ENVIRONMENT = read_environment(os.environ)
+    FRAGINV_HOME = (ENVIRONMENT.home or BASE_DIR / "var").resolve()
+    SECRET_KEY = signing_key(FRAGINV_HOME)
+except FraginvError as error:
+    raise ImproperlyConfigured(error.message) from error
 
-def env_flag(name: str) -> bool:
-    """Read ``1`` or ``0`` from the environment; refuse anything else."""
-    value = os.environ.get(name, "0")
-    if value not in {"0", "1"}:
-        raise ImproperlyConfigured(f"{name} is {value!r}. Set it to 1 or 0, or leave it out.")
-    return value == "1"
-
-
-FRAGINV_HOME = Path(os.environ.get("FRAGINV_HOME") or BASE_DIR / "var").resolve()
-DATABASE_URL = os.environ.get("DATABASE_URL", "")
-
-DEBUG = env_flag("FRAGINV_DEBUG")
-SECRET_KEY = signing_key(FRAGINV_HOME)
-ALLOWED_HOSTS = os.environ.get("FRAGINV_HOST", "localhost,127.0.0.1,[::1]").split(",")
+DEBUG = ENVIRONMENT.debug
+ALLOWED_HOSTS = list(ENVIRONMENT.hosts)
 
 INSTALLED_APPS = [
     "django.contrib.auth",
@@ -41,6 +31,13 @@ INSTALLED_APPS = [
     "django.contrib.staticfiles",
     "django_htmx",
     "lucide",
+    "axes",
+    "csp",
+    "django_otp",
+    "django_otp.plugins.otp_totp",
+    "django_otp.plugins.otp_static",
+    "django_tasks",
+    "django_tasks_db",
     "fraginv.base",
     "fraginv.taxa",
     "fraginv.stock",
@@ -51,6 +48,8 @@ INSTALLED_APPS = [
     "fraginv.costs",
     "fraginv.sheets",
     "fraginv.reports",
+    "fraginv.people",
+    "fraginv.upkeep",
     "fraginv.front",
 ]
 
@@ -69,11 +68,16 @@ MIDDLEWARE = [
     "fraginv.front.middleware.AccessMiddleware",
     "fraginv.base.middleware.PlainTextMiddleware",
     "fraginv.base.middleware.ReplayMiddleware",
+    "axes.middleware.AxesMiddleware",
 ]
 
 ROOT_URLCONF = "fraginv.urls"
 WSGI_APPLICATION = "fraginv.wsgi.application"
 AUTH_USER_MODEL = "base.Person"
+AUTHENTICATION_BACKENDS = [
+    "axes.backends.AxesStandaloneBackend",
+    "django.contrib.auth.backends.ModelBackend",
+]
 LOGIN_URL = "/sign-in"
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
@@ -117,7 +121,7 @@ SQLITE_OPTIONS = {
 
 DATABASES = {
     "default": dj_database_url.parse(
-        DATABASE_URL or f"sqlite:///{FRAGINV_HOME / 'fraginv.sqlite3'}",
+        ENVIRONMENT.database_url or f"sqlite:///{FRAGINV_HOME / 'fraginv.sqlite3'}",
         conn_max_age=600,
         conn_health_checks=True,
     )
@@ -128,15 +132,27 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
         "TEST": {"NAME": FRAGINV_HOME / "test.sqlite3"},
     }
 
+
+def kept(folder: str) -> dict[str, Any]:
+    """Say where files of one kind are kept: a folder of the home, or of the bucket."""
+    bucket = ENVIRONMENT.media
+    if bucket is None:
+        place = {"location": FRAGINV_HOME / folder, "base_url": None}
+        return {"BACKEND": "django.core.files.storage.FileSystemStorage", "OPTIONS": place}
+    options: dict[str, Any] = {
+        "bucket_name": bucket.name,
+        "location": folder,
+        "endpoint_url": bucket.endpoint or None,
+        "region_name": bucket.region or None,
+        "file_overwrite": False,
+        "default_acl": None,
+    }
+    return {"BACKEND": "storages.backends.s3.S3Storage", "OPTIONS": options}
+
+
 STORAGES = {
-    "default": {
-        "BACKEND": "django.core.files.storage.FileSystemStorage",
-        "OPTIONS": {"location": FRAGINV_HOME / "media", "base_url": None},
-    },
-    "private": {
-        "BACKEND": "django.core.files.storage.FileSystemStorage",
-        "OPTIONS": {"location": FRAGINV_HOME / "private", "base_url": None},
-    },
+    "default": kept("media"),
+    "private": kept("private"),
     "staticfiles": {"BACKEND": "fraginv.base.static.HashedStatic"},
 }
 STATIC_URL = "/static/"
@@ -145,6 +161,21 @@ STATICFILES_DIRS = [BASE_DIR / "static"]
 
 FILE_UPLOAD_PERMISSIONS = 0o640
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
+
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.Argon2PasswordHasher"]
+PASSWORD_HASHERS += ["django.contrib.auth.hashers.PBKDF2PasswordHasher"]  # made before
+
+TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
+
+MAIL_IS_SET = ENVIRONMENT.mail is not None
+EMAIL_BACKEND = f"django.core.mail.backends.{'smtp' if MAIL_IS_SET else 'dummy'}.EmailBackend"
+DEFAULT_FROM_EMAIL = SERVER_EMAIL = ENVIRONMENT.mail_from
+EMAIL_TIMEOUT = 20
+if ENVIRONMENT.mail is not None:
+    EMAIL_HOST, EMAIL_PORT = ENVIRONMENT.mail.host, ENVIRONMENT.mail.port
+    EMAIL_HOST_USER, EMAIL_HOST_PASSWORD = ENVIRONMENT.mail.user, ENVIRONMENT.mail.password
+    EMAIL_USE_TLS = ENVIRONMENT.mail.security == "starttls"
+    EMAIL_USE_SSL = ENVIRONMENT.mail.security == "tls"
 
 LANGUAGE_CODE = "en"
 USE_I18N = False
@@ -159,6 +190,7 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
 ]
 
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = ENVIRONMENT.https
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 CSRF_COOKIE_HTTPONLY = False
@@ -178,5 +210,5 @@ LOGGING = {
         "weasyprint": {"level": "ERROR"},
         "fontTools": {"level": "ERROR"},
     },
-    "root": {"handlers": ["stderr"], "level": "WARNING"},
+    "root": {"handlers": ["stderr"], "level": ENVIRONMENT.log},
 }

@@ -4,6 +4,8 @@ from django.urls import include, path
 
 urlpatterns = [
     path("", include("fraginv.front.urls")),
+    path("people/", include("fraginv.people.urls")),
+    path("upkeep/", include("fraginv.upkeep.urls")),
     path("stock/", include("fraginv.stock.urls")),
     path("photos/", include("fraginv.growth.urls")),
     path("labels/", include("fraginv.labels.urls")),

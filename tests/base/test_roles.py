@@ -30,6 +30,7 @@ TABLE = {
     "load_tables": "- - M O -",
     "lift_bar": "- - - O -",
     "manage_people": "- - - O -",
+    "run_house": "- - M O -",
 }
 ROLES = [Role.GROWER, Role.SELLER, Role.MANAGER, Role.OWNER, Role.READER]
 

@@ -1,15 +1,17 @@
 """The documents name what there is."""
 
 import ast
+import inspect
 import re
 from collections.abc import Iterator
 
 import pytest
 
+from fraginv.base import environment
+from fraginv.base.environment import VARIABLES
 from tests.house.tree import HOUSE, ROOT, Module, assert_none, floors, module, modules
 
 DOCUMENTS = ("README.md", "DEVELOPERS.md")
-NOT_OURS = {"DJANGO_SETTINGS_MODULE"}  # Django's own, set by manage.py
 SECTIONS = {
     "Run it": ".ci/setup && .venv/bin/python manage.py demo",
     "Test it": ".ci/setup test && .venv/bin/python -m tests",
@@ -35,18 +37,25 @@ def fenced_lines(text: str, section: str) -> list[list[str]]:
     return [block.splitlines() for block in blocks]
 
 
-def variables(file: Module) -> Iterator[str]:
-    """List the environment variables that a module reads by name."""
+def readers(file: Module) -> Iterator[str]:
+    """Name the places where a module reads a variable of the environment by itself."""
     for node in ast.walk(file.tree):
-        if isinstance(node, ast.Call) and node.args:
-            name, key = ast.unparse(node.func), node.args[0]
-        elif isinstance(node, ast.Subscript):
-            name, key = ast.unparse(node.value), node.slice
+        if isinstance(node, ast.Subscript):
+            name = ast.unparse(node.value)
+        elif isinstance(node, ast.Call):
+            name = ast.unparse(node.func)
         else:
             continue
-        reads = name.endswith(("environ", "environ.get", "getenv")) or name.startswith("env_")
-        if reads and isinstance(key, ast.Constant):
-            yield str(key.value)
+        if name.endswith(("environ", "environ.get", "getenv")):
+            yield f"{file.path}:{node.lineno}: {name}"
+
+
+def rows_of(text: str, section: str) -> list[list[str]]:
+    """Return the rows of the table in a section, without its head."""
+    part = re.split(r"^## ", text, flags=re.MULTILINE)
+    body = next((p for p in part if p.splitlines()[:1] == [section]), "")
+    lines = [line for line in body.splitlines() if line.startswith("|")][2:]
+    return [[cell.strip() for cell in line.strip("|").split("|")] for line in lines]
 
 
 def test_every_command_is_documented() -> None:
@@ -60,11 +69,20 @@ def test_every_package_is_on_the_map() -> None:
     assert_none(unnamed(sorted(packages), read("DEVELOPERS.md")))
 
 
-def test_every_variable_is_explained_in_the_settings() -> None:
-    words = ast.get_docstring(ast.parse(read("fraginv/settings.py"))) or ""
-    found = {name for file in modules("fraginv") for name in variables(file)} - NOT_OURS
-    assert "FRAGINV_HOME" in found
-    assert_none(unnamed(sorted(found), f"`{words.replace('`', '')}`"))
+def test_the_settings_page_says_what_the_code_reads() -> None:
+    told = [[f"`{row.name}`", row.default, row.effect] for row in VARIABLES]
+    assert rows_of(read("README.md"), "Settings") == told
+
+
+def test_every_variable_in_the_table_is_read() -> None:
+    words = inspect.getsource(environment)
+    names = [row.name for row in VARIABLES if not row.name.startswith("AWS_")]  # boto3 reads these
+    short = [name.removeprefix("FRAGINV_") for name in names]
+    assert_none([name for name in short if words.count(f'"{name}"') + words.count(f'_{name}"') < 2])
+
+
+def test_the_environment_is_read_in_one_place() -> None:
+    assert_none([line for file in modules("fraginv") for line in readers(file)])
 
 
 @pytest.mark.parametrize("section", SECTIONS)
@@ -79,5 +97,7 @@ def test_planted_gaps_are_found() -> None:
     assert fenced_lines(text, "Run it") == [["a", "b"]]
     assert fenced_lines(text, "Test it") == [["c"]]
     assert fenced_lines(text, "Other") == []
-    source = "os.environ['A']\nos.environ.get('B')\nenv_flag('C')\nos.getenv('D')\nx['E']"
-    assert sorted(variables(module("fraginv/x.py", source))) == ["A", "B", "C", "D"]
+    source = "os.environ['A']\nos.environ.get('B')\nos.getenv('D')\nx['E']\n{**os.environ}"
+    assert len(list(readers(module("fraginv/x.py", source)))) == 3
+    table = "## Settings\n\n| a | b |\n| - | - |\n| `X` | 1 |\n\n## Other\n"
+    assert rows_of(table, "Settings") == [["`X`", "1"]]

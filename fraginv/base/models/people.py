@@ -4,8 +4,14 @@ from typing import Any, ClassVar
 
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
+from django.utils.crypto import get_random_string, salted_hmac
 
 from fraginv.base.rules.roles import Right, Role, can
+
+
+def new_salt() -> str:
+    """Return a salt that no session was made with."""
+    return get_random_string(22)
 
 
 class PersonManager(BaseUserManager["Person"]):
@@ -20,12 +26,18 @@ class PersonManager(BaseUserManager["Person"]):
 
 
 class Person(AbstractBaseUser):
-    """One of the crew, or a reader for accountant and board."""
+    """One of the crew, or a reader for accountant and board.
+
+    ``session_salt`` is part of what every visit is signed with: a new one ends
+    all of the person's visits, wherever they are.
+    """
 
     username = models.CharField(max_length=40, unique=True)
     name = models.CharField(max_length=80)
+    email = models.EmailField(blank=True)
     role = models.CharField(max_length=10, choices=[(role.value, role.value) for role in Role])
     is_active = models.BooleanField(default=True)
+    session_salt = models.CharField(max_length=22, default=new_salt)
 
     USERNAME_FIELD = "username"
     REQUIRED_FIELDS: ClassVar[list[str]] = ["name", "role"]
@@ -45,3 +57,8 @@ class Person(AbstractBaseUser):
     def can(self, right: Right) -> bool:
         """Tell whether the person's role covers a right."""
         return self.is_active and can(Role(self.role), right)
+
+    def _get_session_auth_hash(self, secret: str | None = None) -> str:
+        """Return what a visit's signature is compared with; Django's, with the salt in it."""
+        text = f"{self.password}{self.session_salt}"
+        return salted_hmac("fraginv.visit", text, secret=secret, algorithm="sha256").hexdigest()

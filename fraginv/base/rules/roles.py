@@ -41,6 +41,7 @@ class Right(StrEnum):
     LOAD_TABLES = "load_tables"
     LIFT_BAR = "lift_bar"
     MANAGE_PEOPLE = "manage_people"
+    RUN_HOUSE = "run_house"
 
 
 # What each right lets a person do, to be read as "may ...".
@@ -69,6 +70,7 @@ RIGHT_TEXTS: Mapping[Right, str] = MappingProxyType(
         Right.LOAD_TABLES: "bring in tables",
         Right.LIFT_BAR: "lift a bar from a colony",
         Right.MANAGE_PEOPLE: "add people and change their roles",
+        Right.RUN_HOUSE: "see to backups, waiting work and the organisation's settings",
     }
 )
 

@@ -50,7 +50,7 @@ class Command(PlainCommand):
             return build(options)
         if not options["no_serve"]:
             check_port(options["port"])
-        folder = demo_folder(settings.FRAGINV_HOME, database_url=settings.DATABASE_URL)
+        folder = demo_folder(settings.FRAGINV_HOME, database_url=settings.ENVIRONMENT.database_url)
         make_empty(folder)
         go_inside(folder)
 
@@ -69,7 +69,7 @@ def build(options: Mapping[str, Any]) -> Answer:
     Raises: Conflict outside a folder that the demo made.
     """
     home = settings.FRAGINV_HOME
-    demo_folder(home.parent, database_url=settings.DATABASE_URL)
+    demo_folder(home.parent, database_url=settings.ENVIRONMENT.database_url)
     prepare()
     said: list[str] = []
     tell(options["seed"], home=home, say=said.append)

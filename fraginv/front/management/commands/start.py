@@ -1,6 +1,5 @@
 """``start``: the pages for real use, after the questions of a first run."""
 
-import os
 import sys
 from collections.abc import Mapping
 from getpass import getpass
@@ -73,7 +72,7 @@ def ask_founding(options: Mapping[str, Any]) -> Founding:
 def ask_owner(options: Mapping[str, Any]) -> Owner:
     """Return the first owner from the options, or from what is typed."""
     name = options["owner"] or ask("Name of the first owner", "--owner")
-    password = os.environ.get("FRAGINV_PASSWORD") or ask_password()
+    password = settings.ENVIRONMENT.password or ask_password()
     return Owner(name=name, password=password)
 
 
