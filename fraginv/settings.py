@@ -10,6 +10,7 @@ from django.core.exceptions import ImproperlyConfigured
 from fraginv.base.environment import read_environment
 from fraginv.base.errors import FraginvError
 from fraginv.base.home import signing_key
+from fraginv.base.rules.environment import Bucket
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 
@@ -133,9 +134,8 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
     }
 
 
-def kept(folder: str) -> dict[str, Any]:
-    """Say where files of one kind are kept: a folder of the home, or of the bucket."""
-    bucket = ENVIRONMENT.media
+def kept_in(folder: str, *, bucket: Bucket | None) -> dict[str, Any]:
+    """Say where files of one kind are kept: a folder of the home, or of a bucket."""
     if bucket is None:
         place = {"location": FRAGINV_HOME / folder, "base_url": None}
         return {"BACKEND": "django.core.files.storage.FileSystemStorage", "OPTIONS": place}
@@ -145,14 +145,13 @@ def kept(folder: str) -> dict[str, Any]:
         "endpoint_url": bucket.endpoint or None,
         "region_name": bucket.region or None,
         "file_overwrite": False,
-        "default_acl": None,
     }
     return {"BACKEND": "storages.backends.s3.S3Storage", "OPTIONS": options}
 
 
 STORAGES = {
-    "default": kept("media"),
-    "private": kept("private"),
+    "default": kept_in("media", bucket=ENVIRONMENT.media),
+    "private": kept_in("private", bucket=ENVIRONMENT.media),
     "staticfiles": {"BACKEND": "fraginv.base.static.HashedStatic"},
 }
 STATIC_URL = "/static/"
