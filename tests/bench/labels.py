@@ -7,18 +7,15 @@ and floor take turns; what is printed are medians of the process's CPU time.
 
 import random
 from collections.abc import Iterator
-from typing import Any
 
-import zxingcpp
-
-from tests.bench.measuring import FloorPDF, compare, peak_mb, run, say
+from tests.bench.measuring import Asked, FloorPDF, compare, peak_mb, run
+from tests.bench.symbols import runs_of, strokes
+from tests.bench.table import Row
 
 MODULE = "tests.bench.labels"
-COUNTS = (30, 300, 3000)
 # Goals: not more than so many times the floor.
 GOALS = {30: 5.0, 300: 4.0, 3000: 3.5}
 GROWTH_GOAL = 1.15
-PEAK_GOAL_MB = 250
 HOST = "REEF.EXAMPLE.ORG"
 POINTS_PER_MM = 72 / 25.4
 
@@ -76,48 +73,24 @@ def floor_label(row: tuple[str, str, str], *, x: float, y: float) -> Iterator[by
 
     code, title, detail = row
     yield f"q 1.92 0 0 -1.92 {x + 8:.3f} {y - 8:.3f} cm".encode()
-    yield strokes(address(HOST, code))
+    yield strokes(runs_of(address(HOST, code)))
     yield b"f Q"
     for line, size in ((show_code(code), 18), (title, 9.5), (detail, 8)):
         y -= size * 1.3
         yield f"BT /F1 {size} Tf 1 0 0 1 {x + 75:.3f} {y:.3f} Tm ({line}) Tj ET".encode("latin-1")
 
 
-def strokes(text: str) -> bytes:
-    """Return the runs of dark modules of a symbol, made by zxing-cpp."""
-    made = zxingcpp.create_barcode(text, zxingcpp.BarcodeFormat.QRCode, ec_level="Q")
-    image: Any = made.to_image(scale=1, add_quiet_zones=False)
-    height, width = image.shape
-    flat = bytes(image)
-    runs: list[bytes] = []
-    for row in range(height):
-        line = flat[row * width : (row + 1) * width]
-        column = line.find(b"\x00")
-        while column >= 0:
-            end = line.find(b"\xff", column)
-            end = width if end < 0 else end
-            runs.append(b"%d %d %d 1 re" % (column, row, end - column))
-            column = line.find(b"\x00", end)
-    return b"\n".join(runs)
-
-
-def report(rounds: int) -> None:
-    """Measure and print."""
-    say(
-        f"{'labels':>7} {'product ms':>11} {'floor ms':>9} {'ratio':>6} {'goal':>5} {'ms/label':>9}"
-    )
+def rows(asked: Asked) -> Iterator[Row]:
+    """Measure sheets of each size, how the cost of one label grows, and the peak."""
     each: dict[int, float] = {}
-    for count in COUNTS:
-        turns = max(1, rounds * 300 // max(300, count))
+    for count, goal in GOALS.items():
+        turns = max(1, asked.rounds * 300 // max(300, count))
         ours, least = compare(labels(count), (product, floor), rounds=turns)
         each[count] = ours / count
-        say(
-            f"{count:>7} {ours:>11.1f} {least:>9.1f} {ours / least:>6.2f} {GOALS[count]:>5.1f}"
-            f" {each[count]:>9.3f}"
-        )
-    say(f"growth per label, 300 to 3000: {each[3000] / each[300]:.2f} (goal {GROWTH_GOAL})")
-    say(f"peak at 3000 labels: {peak_mb(MODULE, 3000):.0f} MB (goal {PEAK_GOAL_MB})")
+        yield Row("label sheet", f"{count} labels", ours, least, goal)
+    yield Row("label, growth", "3000 : 300", each[3000], each[300], GROWTH_GOAL)
+    yield Row("label sheet, peak", "3000 labels", peak_mb(MODULE, 3000), goal=250, unit="MB")
 
 
 if __name__ == "__main__":
-    run(MODULE, report, rows=labels, works=(product, floor), rounds=7)
+    run(MODULE, rows, rounds=7, peak=lambda count: product(labels(count)))

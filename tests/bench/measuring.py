@@ -1,4 +1,4 @@
-"""What benches of papers share: turns of product and floor, peaks, and the floor's PDF."""
+"""What benches share: a home of their own, turns of product and floor, peaks, a floor's PDF."""
 
 import argparse
 import io
@@ -7,53 +7,88 @@ import resource
 import statistics
 import subprocess
 import sys
-import tempfile
 import time
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TypeVar
 
 import django
 import pydyf
+from django.db import connections
+
+from tests.bench.table import Row, as_line, markdown
+from tests.postgres import Server
 
 R = TypeVar("R")
-Work = Callable[[list[R]], bytes]
+Work = Callable[[list[R]], object]
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What whoever runs a bench asked for."""
+
+    rounds: int
+    engine: str
 
 
 def run(
     module: str,
-    report: Callable[[int], None],
+    rows: Callable[[Asked], Iterable[Row]],
     *,
-    rows: Callable[[int], list[R]],
-    works: Sequence[Work[R]],
     rounds: int,
+    peak: Callable[[int], object] | None = None,
 ) -> None:
-    """Warm up and report, in a home of its own; with ``--peak`` only take one run's memory.
+    """Measure in a home of its own, and print the rows as they come.
 
-    Args: ``works`` are the product and the floor; ``report`` gets the rounds asked for.
+    With ``--json`` each row is one line of JSON, for ``python -m tests.bench``;
+    with ``--peak N`` only ``peak(N)`` runs, and its process's memory is printed.
+
+    Args: ``rounds`` are the turns of product and floor unless others are asked for.
     """
     parser = argparse.ArgumentParser(prog=f"python -m {module}")
     parser.add_argument("--peak", type=int, help="print the peak memory of so many rows in MB")
     parser.add_argument("--rounds", type=int, default=rounds)
+    parser.add_argument("--engine", choices=["sqlite", "postgresql"], default="sqlite")
+    parser.add_argument("--json", action="store_true", help="one line of JSON a row")
     options = parser.parse_args()
-    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "fraginv.settings")
-    with tempfile.TemporaryDirectory(prefix="fraginv-bench-") as folder:
-        os.environ["FRAGINV_HOME"] = folder
-        django.setup()
-        if options.peak:
-            works[0](rows(options.peak))
+    with home_at(options.engine):
+        if options.peak and peak:
+            peak(options.peak)
             say(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
             return
-        # The first paper of a process loads libraries and fonts, once.
-        for work in works:
-            work(rows(1))
-        report(options.rounds)
+        found = rows(Asked(rounds=options.rounds, engine=options.engine))
+        for line in map(as_line, found) if options.json else markdown(found):
+            say(line)
 
 
-def compare(rows: list[R], works: Sequence[Work[R]], *, rounds: int) -> tuple[float, float]:
-    """Let product and floor take turns; return the medians of their CPU times in ms."""
+@contextmanager
+def home_at(engine: str) -> Iterator[Path]:
+    """Set Django up in an empty home; PostgreSQL is a server of the bench's own."""
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "fraginv.settings")
+    with ExitStack() as stack:
+        folder = Path(stack.enter_context(TemporaryDirectory(prefix="fraginv-bench-")))
+        os.environ["FRAGINV_HOME"] = str(folder)
+        os.environ.pop("DATABASE_URL", None)
+        if engine == "postgresql":
+            server = Server(folder / "server")
+            server.start()
+            stack.callback(server.stop)
+            os.environ["DATABASE_URL"] = server.url
+        django.setup()
+        stack.callback(connections.close_all)
+        yield folder
+
+
+def compare(rows: list[R], works: Sequence[Work[R]], *, rounds: int) -> list[float]:
+    """Let product and floors take turns; return the median of each one's CPU times in ms."""
+    for work in works:
+        # The first of a kind loads libraries, fonts and templates.
+        work(rows[:1])
     turns = [[cpu(work, rows) for work in works] for _ in range(rounds)]
-    ours, least = (statistics.median(side) for side in zip(*turns, strict=True))
-    return ours, least
+    return [statistics.median(side) for side in zip(*turns, strict=True)]
 
 
 def cpu(work: Work[R], rows: list[R]) -> float:

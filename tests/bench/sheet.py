@@ -2,10 +2,11 @@
 
 One variety a row, each with a picture of its own, 240 pixels wide. The floor
 passes the same JPEG bytes through and writes the same words with pydyf alone.
-It draws no symbols, tags or fonts of its own, so the ratio is high; what to
-watch is the time a row and that it does not grow with the sheet. Product and
-floor take turns; what is printed are medians of the process's CPU time, the
-file's size against the sum of its pictures, and the peak of memory.
+Two floors stand beside the product. The one that the goals were set against
+also draws the strokes of a symbol a row, whose modules are made beforehand; the
+product's sheet has none, but tags each row for readers and brings its own font.
+The bare one draws words and pictures only; nothing is laid out, so that it says
+little more than how long the file takes to write.
 """
 
 import io
@@ -13,35 +14,48 @@ import random
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
+from functools import cache
 from types import SimpleNamespace
 
 import pydyf
 from PIL import Image
 
-from tests.bench.measuring import FloorPDF, compare, peak_mb, run, say
+from tests.bench.measuring import Asked, FloorPDF, compare, peak_mb, run
+from tests.bench.symbols import Runs, runs_of, strokes
+from tests.bench.table import Row
 
 MODULE = "tests.bench.sheet"
-COUNTS = (50, 200, 1000)
+# Goals: not more than so many times the floor with symbols.
+GOALS = {50: None, 200: 10.0, 1000: 12.0}
 SIZE_GOAL = 1.06
-PEAK_GOAL_MB = 250
-ROWS_ON_A_PAGE = 9
+ROWS_ON_A_PAGE = 12
 PICTURE = (240, 180)
+HOST = "REEF.EXAMPLE.ORG"
 
 
 @dataclass(frozen=True)
-class Row:
-    """One variety: its name, what a piece costs in minor units, and its picture."""
+class Variety:
+    """One variety: name, price of a piece in minor units, picture, and what its symbol says."""
 
     name: str
     price: int
     jpeg: bytes
+    address: str
 
 
-def rows(count: int) -> list[Row]:
+def varieties(count: int) -> list[Variety]:
     """Return varieties with pictures, the same ones every time."""
+    from fraginv.base.rules.codes import address, draw_code
+
     chance = random.Random(7)
     return [
-        Row(f"Harbour Lantern {number}", 1_500 + number, jpeg(chance)) for number in range(count)
+        Variety(
+            f"Harbour Lantern {number}",
+            1_500 + number,
+            jpeg(chance),
+            address(HOST, draw_code(chance.choice)),
+        )
+        for number in range(count)
     ]
 
 
@@ -53,7 +67,7 @@ def jpeg(chance: random.Random) -> bytes:
     return target.getvalue()
 
 
-def product(given: list[Row]) -> bytes:
+def product(given: list[Variety]) -> bytes:
     """Make the sheet as the project does, from its lines on."""
     from fraginv.base.models import Organisation
     from fraginv.base.paper import render_pdf
@@ -91,12 +105,26 @@ def product(given: list[Row]) -> bytes:
         present.reset(token)
 
 
-def floor(given: list[Row]) -> bytes:
+def floor(given: list[Variety]) -> bytes:
+    """Write the same pictures and words, and a symbol a row, with nothing but PDF operators."""
+    return written(given, with_symbols=True)
+
+
+def bare_floor(given: list[Variety]) -> bytes:
     """Write the same pictures and words with nothing but PDF operators."""
+    return written(given, with_symbols=False)
+
+
+def written(given: list[Variety], *, with_symbols: bool) -> bytes:
+    """Write a floor's file."""
     pdf = FloorPDF(595, 842)
     for start in range(0, len(given), ROWS_ON_A_PAGE):
         page = given[start : start + ROWS_ON_A_PAGE]
-        operators = [one for place, row in enumerate(page) for one in floor_row(row, place=place)]
+        operators: list[bytes] = []
+        for place, row in enumerate(page):
+            operators.extend(floor_row(row, place=place))
+            if with_symbols:
+                operators.extend(floor_symbol(kept_runs(row.address), place=place))
         pdf.add_page(operators, [pydyf.Stream([row.jpeg], extra=image_facts()) for row in page])
     return pdf.written()
 
@@ -117,29 +145,52 @@ def image_facts() -> pydyf.Dictionary:
     )
 
 
-def floor_row(row: Row, *, place: int) -> Iterator[bytes]:
-    """Yield the operators of one row."""
-    y = 760 - 75 * place
+def floor_row(row: Variety, *, place: int) -> Iterator[bytes]:
+    """Yield the operators of one row: its picture and seven pieces of text."""
+    y = 780 - 62 * place
     yield f"q 79 0 0 59 51 {y - 59} cm /I{place} Do Q".encode()
-    price = f"${row.price / 100:.2f} a piece"
-    words = ((142, row.name), (142, "Acropora sp."), (330, "M"), (400, "3 at hand"), (470, price))
+    price = f"${row.price / 100:.2f}"
+    words = (
+        (142, row.name),
+        (142, "Acropora sp."),
+        (142, "SPS"),
+        (330, "M"),
+        (400, "3 at hand"),
+        (470, price),
+        (500, "a piece"),
+    )
     for number, (x, text) in enumerate(words):
-        yield f"BT /F1 9 Tf 1 0 0 1 {x} {y - 10 - 12 * (number == 1)} Tm ({text}) Tj ET".encode()
+        down = 10 + 12 * min(number, 2) * (number < 3)
+        yield f"BT /F1 9 Tf 1 0 0 1 {x} {y - down} Tm ({text}) Tj ET".encode()
 
 
-def report(rounds: int) -> None:
-    """Measure and print."""
-    say(f"{'rows':>6} {'product ms':>11} {'floor ms':>9} {'ratio':>6} {'ms/row':>7} {'size':>6}")
-    for count in COUNTS:
-        given = rows(count)
-        ours, least = compare(given, (product, floor), rounds=rounds)
-        size = len(product(given)) / sum(len(row.jpeg) for row in given)
-        say(
-            f"{count:>6} {ours:>11.1f} {least:>9.1f} {ours / least:>6.2f}"
-            f" {ours / count:>7.2f} {size:>6.3f} (goal {SIZE_GOAL})"
-        )
-    say(f"peak at 1000 rows: {peak_mb(MODULE, 1000):.0f} MB (goal {PEAK_GOAL_MB})")
+@cache
+def kept_runs(text: str) -> Runs:
+    """Return a symbol's runs, worked out once: the floor only draws them."""
+    return runs_of(text)
+
+
+def floor_symbol(runs: Runs, *, place: int) -> Iterator[bytes]:
+    """Yield the operators of a symbol at the right end of a row."""
+    yield f"q 1.6 0 0 -1.6 540 {780 - 62 * place} cm".encode()
+    yield strokes(runs)
+    yield b"f Q"
+
+
+def rows(asked: Asked) -> Iterator[Row]:
+    """Measure sheets of each length, their files, and the peak."""
+    for count, goal in GOALS.items():
+        given = varieties(count)
+        for row in given:
+            kept_runs(row.address)
+        ours, least, bare = compare(given, (product, floor, bare_floor), rounds=asked.rounds)
+        yield Row("availability sheet", f"{count} lines", ours, least, goal)
+        yield Row("the same, bare floor", f"{count} lines", ours, bare)
+        pictures = sum(len(row.jpeg) for row in given) / 1024
+        size = len(product(given)) / 1024
+        yield Row("its file : its pictures", f"{count} lines", size, pictures, SIZE_GOAL, "KiB")
+    yield Row("availability sheet, peak", "1000 lines", peak_mb(MODULE, 1000), goal=250, unit="MB")
 
 
 if __name__ == "__main__":
-    run(MODULE, report, rows=rows, works=(product, floor), rounds=3)
+    run(MODULE, rows, rounds=5, peak=lambda count: product(varieties(count)))
