@@ -4,7 +4,7 @@ from django.urls import include, path
 
 urlpatterns = [
     path("", include("fraginv.front.urls")),
-    path("people/", include("fraginv.people.urls")),
+    path("", include("fraginv.people.urls")),
     path("upkeep/", include("fraginv.upkeep.urls")),
     path("stock/", include("fraginv.stock.urls")),
     path("photos/", include("fraginv.growth.urls")),

@@ -75,6 +75,14 @@ class Symbol:
         """Return the runs as PDF path operators, one module being one unit."""
         return "\n".join(f"{x} {y} {length} 1 re" for x, y, length in self.runs())
 
+    @cached_property
+    def outline(self) -> str:
+        """Return the runs as an SVG path inside the quiet zone, one module being one unit."""
+        edge = QUIET_MODULES
+        return "".join(
+            f"M{x + edge} {y + edge}h{length}v1h-{length}z" for x, y, length in self.runs()
+        )
+
     def drawing(self, x_mm: float, y_mm: float, module_mm: float) -> str:
         """Return PDF operators that fill the symbol with the current colour.
 

@@ -16,9 +16,10 @@ SIGNED_IN: Final = "signed in"
 Need = Right | Literal["public", "signed in"]
 
 ACCESS: Mapping[str, Mapping[str, Need]] = {
+    # people
+    "people:sign_in": {"GET": PUBLIC, "POST": PUBLIC},
+    "people:sign_out": {"POST": SIGNED_IN},
     # front
-    "front:sign_in": {"GET": PUBLIC, "POST": PUBLIC},
-    "front:sign_out": {"POST": SIGNED_IN},
     "front:today": {"GET": SIGNED_IN},
     "front:find": {"GET": SIGNED_IN},
     "front:code": {"GET": PUBLIC},

@@ -45,7 +45,7 @@ def navigation(request: HttpRequest) -> dict[str, Any]:
 
     Queries: none.
     """
-    doors = {"sign_in_url": reverse("front:sign_in"), "sign_out_url": reverse("front:sign_out")}
+    doors = {"sign_in_url": reverse("people:sign_in"), "sign_out_url": reverse("people:sign_out")}
     person = getattr(request, "user", None)
     if not isinstance(person, Person):
         return doors | {"navigation": []}

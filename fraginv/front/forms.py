@@ -1,6 +1,4 @@
-"""What is asked at the door."""
-
-from typing import Any
+"""What lists are narrowed to."""
 
 from django import forms
 
@@ -12,26 +10,6 @@ STAGES = [
     (FOR_SALE, "for sale"),
     *((stage, stage) for stage in ("healing", "growing", "ready", "sold", "lost")),
 ]
-NAME = {"autocomplete": "username", "autocapitalize": "none", "spellcheck": "false"}
-
-
-class SignInForm(forms.Form):
-    """Who signs in."""
-
-    username = forms.CharField(
-        label="Sign-in name", max_length=40, widget=forms.TextInput(attrs=NAME)
-    )
-    password = forms.CharField(
-        label="Password",
-        max_length=200,
-        strip=False,
-        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
-    )
-
-    def clean_username(self) -> str:
-        """Fold capitals, which phones like to set."""
-        name: Any = self.cleaned_data["username"]
-        return str(name).strip().lower()
 
 
 class FragFilterForm(forms.Form):

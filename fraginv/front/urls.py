@@ -2,14 +2,12 @@
 
 from django.urls import path, re_path
 
-from fraginv.front.views import code, lists, signing
+from fraginv.front.views import code, lists
 
 app_name = "front"
 
 urlpatterns = [
     path("", lists.today, name="today"),
-    path("sign-in", signing.sign_in, name="sign_in"),
-    path("sign-out", signing.sign_out, name="sign_out"),
     path("frags", lists.frags, name="frags"),
     path("colonies", lists.colonies, name="colonies"),
     path("cuttings/<int:cutting_id>", lists.cutting, name="cutting"),

@@ -89,7 +89,7 @@ def test_every_page_and_method(
     arguments, client = one_of_each(people, by=maker), client_for(role)
     wrong = []
     for page in url_names():
-        if page == "front:sign_out":
+        if page == "people:sign_out":
             continue
         url, given = reverse(page, kwargs=arguments(page)), arguments("front:code")["text"]
         query = {ASKING[page]: given} if page in ASKING else {}
@@ -121,12 +121,12 @@ def pages_for(role: Role | None, method: str) -> set[str]:
 
 
 def test_visitors_see_the_labels_pages_and_the_door_alone() -> None:
-    assert pages_for(None, "GET") == {"front:sign_in", "front:code", "growth:photo"}
-    assert pages_for(None, "POST") == {"front:sign_in"}
+    assert pages_for(None, "GET") == {"people:sign_in", "front:code", "growth:photo"}
+    assert pages_for(None, "POST") == {"people:sign_in"}
 
 
 def test_a_reader_changes_nothing() -> None:
-    assert pages_for(Role.READER, "POST") == {"front:sign_in", "front:sign_out"}
+    assert pages_for(Role.READER, "POST") == {"people:sign_in", "people:sign_out"}
 
 
 def test_growers_see_no_money_and_sellers_no_costs() -> None:

@@ -47,7 +47,7 @@ def trouble(request: HttpRequest, error: FraginvError, *, title: str) -> HttpRes
         "title": title,
         "message": error.message,
         "status": error.status,
-        "url": reverse("front:find" if crew else "front:sign_in"),
+        "url": reverse("front:find" if crew else "people:sign_in"),
         "action": "Find it another way" if crew else "Sign in as one of the crew",
     }
     return render(request, "base/error.html", shown, status=error.status)

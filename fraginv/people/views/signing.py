@@ -8,7 +8,7 @@ from fraginv.base.models import Person
 from fraginv.base.queries.organisation import organisation
 from fraginv.base.queries.people import people_active
 from fraginv.base.web import SeeOther, form_status, sent, way_back
-from fraginv.front.forms import SignInForm
+from fraginv.people.forms.signing import SignInForm
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 WRONG = "That name and password do not go together. Look at both again."
@@ -31,7 +31,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
         "next": "" if wanted == "/" else wanted,
         "demo_people": people_active() if demo else [],
     }
-    return render(request, "front/sign_in.html", page, status=form_status(form))
+    return render(request, "people/sign_in.html", page, status=form_status(form))
 
 
 def sign_out(request: HttpRequest) -> HttpResponse:
