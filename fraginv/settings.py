@@ -181,13 +181,7 @@ USE_I18N = False
 USE_TZ = True
 TIME_ZONE = "UTC"
 
-AUTH_PASSWORD_VALIDATORS = [
-    {
-        "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
-        "OPTIONS": {"min_length": 10},
-    },
-    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
-]
+AUTH_PASSWORD_VALIDATORS = [{"NAME": "fraginv.base.passwords.GoodPassword"}]
 
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = ENVIRONMENT.https
 SESSION_COOKIE_HTTPONLY = True

@@ -20,6 +20,11 @@ def between(low: float, high: float) -> float:
     return secrets.SystemRandom().uniform(low, high)
 
 
+def token() -> str:
+    """Draw a secret of 256 bits as text that may stand in an address; never a repeatable one."""
+    return secrets.token_urlsafe(32)
+
+
 @contextmanager
 def seeded(seed: int) -> Iterator[random.Random]:
     """Draw the same lots every time inside the block (demo, tests)."""

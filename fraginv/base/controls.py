@@ -9,13 +9,14 @@ KINDS_OF_CHOICE = (forms.RadioSelect, forms.CheckboxSelectMultiple)
 
 
 def kind_of(field: BoundField) -> str:
-    """Sort a question: hidden, tick, choices, whole, decimal, date, moment, file, list or text."""
+    """Sort a question: hidden, whole, decimal, text, or one of the words in the table below."""
     if field.is_hidden:
         return "hidden"
     widget = field.field.widget
     for kind, widgets in {
         "tick": (forms.CheckboxInput,),
         "choices": KINDS_OF_CHOICE,
+        "password": (forms.PasswordInput,),
         "list": (forms.Select,),
         "file": (forms.FileInput,),
         "moment": (forms.DateTimeInput,),

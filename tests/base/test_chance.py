@@ -1,5 +1,6 @@
 """Drawing lots, unforeseeably or again the same."""
 
+import re
 from collections import Counter
 
 from fraginv.base import chance
@@ -24,6 +25,16 @@ def test_without_a_seed_nothing_repeats() -> None:
         seeded = drawn()
     # By chance the same once in 8 to the power of 40.
     assert len({seeded, drawn(), drawn()}) == 3
+
+
+def test_a_secret_is_long_and_never_repeatable() -> None:
+    tokens = []
+    for _ in range(2):
+        with chance.seeded(7):
+            tokens.append(chance.token())
+    assert tokens[0] != tokens[1]
+    # 43 characters of the alphabet of RFC 4648, section 5, hold 256 bits.
+    assert all(re.fullmatch(r"[A-Za-z0-9_-]{43}", token) for token in tokens)
 
 
 def test_every_character_is_drawn_about_as_often() -> None:

@@ -117,6 +117,16 @@ def test_whole_numbers_get_steppers_that_wait_for_a_script() -> None:
         assert "hidden" in tags.one("button", **{"data-step": by})
 
 
+def test_passwords_stay_covered_until_a_script_offers_to_show_them() -> None:
+    class Door(forms.Form):
+        password = forms.CharField(widget=forms.PasswordInput)
+
+    tags = Tags(component("field", field=Door({"password": "plug-water-lamp-9"})["password"]))
+    assert tags.one("input")["type"] == "password"
+    assert "value" not in tags.one("input")
+    assert "hidden" in tags.one("button", type="button")
+
+
 @pytest.mark.parametrize(
     ("name", "tag", "attributes"),
     [

@@ -4,12 +4,13 @@ from collections.abc import Iterable
 from zoneinfo import available_timezones
 
 from babel import Locale, UnknownLocaleError
-from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 from django.db.models import Model
 
+from fraginv.base import clock
 from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import Organisation, Party, Person
+from fraginv.base.passwords import refuse_weak
 from fraginv.base.rules.codes import read_host
 from fraginv.base.rules.money import exponent
 from fraginv.base.rules.roles import Role
@@ -80,23 +81,23 @@ def refuse_unfit(row: Model) -> None:
 
 
 @one_transaction
-def add_person(username: str, *, name: str, role: Role, password: str) -> Person:
+def add_person(username: str, *, name: str, role: Role, password: str, email: str = "") -> Person:
     """Let somebody sign in.
 
-    Raises: InputError for a password that is too weak, or an empty or long name;
-        Conflict when the sign-in name is taken.
+    Raises: InputError for a password that is too weak, an empty or long name, or
+        no address; Conflict when the sign-in name is taken.
     """
-    username = username.strip().lower()
-    if not username or not name.strip():
+    username, name, email = username.strip().lower(), name.strip(), email.strip()
+    if not username or not name:
         raise InputError("A person needs a name and a sign-in name.")
     if Person.objects.filter(username=username).exists():
         raise Conflict(f"The sign-in name {username} is taken. Choose another.")
-    try:
-        validate_password(password)
-    except ValidationError as error:
-        raise InputError(" ".join(error.messages)) from error
-    refuse_unfit(Person(username=username, name=name.strip(), role=role.value))
-    return Person.objects.create_user(username, password, name=name.strip(), role=role.value)
+    person = Person(username=username, name=name, role=role.value, email=email)
+    refuse_unfit(person)
+    refuse_weak(password, person=person)
+    return Person.objects.create_user(
+        username, password, name=name, role=role.value, email=email, since=clock.now()
+    )
 
 
 @one_transaction

@@ -29,7 +29,8 @@ class Person(AbstractBaseUser):
     """One of the crew, or a reader for accountant and board.
 
     ``session_salt`` is part of what every visit is signed with: a new one ends
-    all of the person's visits, wherever they are.
+    all of the person's visits, wherever they are. ``since`` is when the person
+    came; it is empty for who came before that was written down.
     """
 
     username = models.CharField(max_length=40, unique=True)
@@ -38,6 +39,7 @@ class Person(AbstractBaseUser):
     role = models.CharField(max_length=10, choices=[(role.value, role.value) for role in Role])
     is_active = models.BooleanField(default=True)
     session_salt = models.CharField(max_length=22, default=new_salt)
+    since = models.DateTimeField(null=True, blank=True)
 
     USERNAME_FIELD = "username"
     REQUIRED_FIELDS: ClassVar[list[str]] = ["name", "role"]
