@@ -2,6 +2,8 @@
 
 from django.urls import include, path
 
+handler500 = "fraginv.base.views.server_error"
+
 urlpatterns = [
     path("", include("fraginv.front.urls")),
     path("", include("fraginv.people.urls")),
