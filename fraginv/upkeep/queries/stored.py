@@ -1,0 +1,46 @@
+"""Which files the database names, and where they lie."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from django.core.files.storage import Storage
+
+from fraginv.base.models import StoredFile
+from fraginv.base.queries.files import picture_names, storage_for
+from fraginv.base.rules.pictures import SUFFIXES
+
+
+@dataclass(frozen=True)
+class Named:
+    """One file that the database names.
+
+    Attributes: ``name`` in its storage, ``path`` in a backup, ``sha256`` of
+    what it must hold, or empty where the database does not say.
+    """
+
+    name: str
+    path: str
+    private: bool
+    sha256: str
+
+    @property
+    def storage(self) -> Storage:
+        """Return the storage that it lies in."""
+        return storage_for(private=self.private)
+
+
+def named_files() -> Iterator[Named]:
+    """Yield every file that the database names.
+
+    Files are written once and never removed, and a row can be seen only when its
+    files are there: asked after the database was copied, this names at least
+    what the copy does.
+    Queries: 1, read in portions.
+    """
+    rows = StoredFile.objects.filter(media_type__in=SUFFIXES).order_by("pk")
+    for file in rows.only("sha256", "kept_sha256", "media_type", "private").iterator(1000):
+        folder = "private" if file.private else "media"
+        original, *renditions = picture_names(file.sha256, media_type=file.media_type)
+        yield Named(original, f"{folder}/{original}", file.private, file.kept_sha256)
+        for name in renditions:
+            yield Named(name, f"{folder}/{name}", file.private, "")
