@@ -1,6 +1,8 @@
 """What every command of ours does alike: plain errors, exit status, one JSON document."""
 
 import json
+import signal
+import sys
 from abc import ABC, abstractmethod
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -40,6 +42,7 @@ class PlainCommand(BaseCommand, ABC):
     """
 
     makes_database = False
+    undoes_when_ended = False
 
     def add_arguments(self, parser: CommandParser) -> None:
         """Take ``--json``, and what the command itself asks for."""
@@ -77,7 +80,13 @@ class PlainCommand(BaseCommand, ABC):
             raise CommandError(answer.failed, returncode=FAILED)
 
     def run_from_argv(self, argv: list[str]) -> None:
-        """Run, with status 1 also for options that cannot be read."""
+        """Run, with status 1 also for options that cannot be read.
+
+        A command that says ``undoes_when_ended`` takes a signal to end as an
+        error, so that it removes what it has begun.
+        """
+        if self.undoes_when_ended:
+            signal.signal(signal.SIGTERM, lambda *_: sys.exit(FAILED))
         try:
             super().run_from_argv(argv)
         except SystemExit as stop:

@@ -2,10 +2,11 @@
 
 import hashlib
 import shutil
+import struct
 import zipfile
 import zlib
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import IO
 
@@ -20,6 +21,9 @@ from fraginv.upkeep.rules.archive import (
 )
 
 CHUNK = 1024 * 1024
+ENCRYPTED = 0x1
+READ = {zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED}
+BROKEN = (zipfile.BadZipFile, zlib.error, struct.error, EOFError, UnicodeDecodeError)
 
 
 @contextmanager
@@ -28,13 +32,19 @@ def opened(file: Path) -> Iterator[zipfile.ZipFile]:
 
     Raises: InputError for what is no ZIP archive, or breaks while it is read.
     """
-    try:
-        with zipfile.ZipFile(file) as archive:
+    with ExitStack() as stack:
+        try:
+            archive = stack.enter_context(zipfile.ZipFile(file))
+        except FileNotFoundError as error:
+            raise InputError(f"There is no file {file}.") from error
+        except OSError as error:
+            raise InputError(f"{file} cannot be read: {error.strerror or error}.") from error
+        except BROKEN as error:
+            raise InputError(f"{file} is no sound backup: {error}. Take another.") from error
+        try:
             yield archive
-    except FileNotFoundError as error:
-        raise InputError(f"There is no file {file}.") from error
-    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as error:
-        raise InputError(f"{file} is no sound backup: {error}. Take another.") from error
+        except BROKEN as error:
+            raise InputError(f"{file} is damaged: {error}. Take another backup.") from error
 
 
 def manifest_in(archive: zipfile.ZipFile) -> Manifest:
@@ -42,6 +52,9 @@ def manifest_in(archive: zipfile.ZipFile) -> Manifest:
 
     Raises: InputError.
     """
+    for info in archive.infolist():
+        if info.flag_bits & ENCRYPTED or info.compress_type not in READ:
+            raise InputError(f"{info.filename} is packed in a way that no backup is. Take another.")
     found = [(info.filename, info.file_size) for info in archive.infolist()]
     sizes = dict(found)
     if MANIFEST not in sizes or sizes[MANIFEST] > MOST_MANIFEST:
@@ -94,3 +107,9 @@ def hash_of(file: Path) -> str:
     """Return the hash of a file, read in portions."""
     with file.open("rb") as handle:
         return hashlib.file_digest(handle, "sha256").hexdigest()
+
+
+def lines_in(archive: zipfile.ZipFile, *, path: str) -> Iterator[bytes]:
+    """Yield the lines of one file in a backup."""
+    with archive.open(path) as handle:
+        yield from handle

@@ -70,8 +70,25 @@ def copy_sqlite(target: Path) -> Census:
         copy.execute("PRAGMA synchronous=OFF")  # it is read back from the finished archive
         source.backup(copy)
         copy.execute("PRAGMA journal_mode=DELETE")  # so that the copy is one file
-        refuse_unsound(copy)
-        return census_of(copy)
+        return sound_census(copy)
+
+
+def census_of_file(file: Path) -> Census:
+    """Count what is in a SQLite file, after it was found sound.
+
+    Raises: BackupFailed; sqlite3.Error for what is no database.
+    """
+    with closing(sqlite3.connect(f"{file.absolute().as_uri()}?mode=ro", uri=True)) as copy:
+        return sound_census(copy)
+
+
+def sound_census(copy: sqlite3.Connection) -> Census:
+    """Count what is in a SQLite database, after it was found sound.
+
+    Raises: BackupFailed.
+    """
+    refuse_unsound(copy)
+    return census_of(copy)
 
 
 def refuse_unsound(copy: sqlite3.Connection) -> None:

@@ -26,6 +26,13 @@ class BackupFailed(FraginvError):
     status = 500
 
 
+class RestoreFailed(FraginvError):
+    """A backup could not be restored; nothing is left of the attempt."""
+
+    code = "restore_failed"
+    status = 500
+
+
 @dataclass(frozen=True, slots=True)
 class Entry:
     """One file of a backup: its path, its size in bytes, and its hash."""
