@@ -12,7 +12,7 @@ from django.shortcuts import render
 from django.utils.http import url_has_allowed_host_and_scheme
 
 from fraginv.base.actions.keeping import answer_once
-from fraginv.base.errors import FraginvError
+from fraginv.base.errors import FraginvError, InputError
 from fraginv.base.models import Person
 from fraginv.base.queries.organisation import today
 from fraginv.base.queries.replays import known_answer
@@ -21,6 +21,7 @@ from fraginv.base.rules.month_steps import MonthSteps, steps_from
 
 UNSIGNED = {"csrfmiddlewaretoken", "replay_key"}
 LONGEST_WAY_BACK = 250
+LONGEST_ID = 18
 
 
 class SeeOther(HttpResponseRedirect):
@@ -53,6 +54,19 @@ def month_asked(request: HttpRequest) -> MonthSteps:
     present = month_of(today())
     text = request.GET.get("month", "")
     return steps_from(parse_month(text) if text else present, present=present)
+
+
+def after_asked(request: HttpRequest) -> int | None:
+    """Return the row after which a page of a list begins, or None for the first page.
+
+    Raises: InputError for an address that nobody was given.
+    """
+    text = request.GET.get("after", "")
+    if not text:
+        return None
+    if not (text.isascii() and text.isdigit()) or len(text) > LONGEST_ID:
+        raise InputError("This page of the list is not there. Begin with the first.")
+    return int(text)
 
 
 def write_once(request: HttpRequest, do: Callable[[], str]) -> HttpResponse:

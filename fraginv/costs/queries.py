@@ -8,6 +8,7 @@ from django.db.models.functions import Coalesce
 
 from fraginv.base.errors import NotFound
 from fraginv.base.models import NumberSeries, Party
+from fraginv.base.queries.portions import Portion, portion_of
 from fraginv.base.rules.days import month_of
 from fraginv.base.rules.differences import Difference
 from fraginv.costs.models import Bill, BillLine, CostKind
@@ -110,13 +111,16 @@ def add_to(totals: dict[str, int], kind: str, amount: int) -> None:
         totals[kind] = totals.get(kind, 0) + amount
 
 
-def bills_of_month(month: int) -> "QuerySet[Bill]":
-    """Return the bills of a month, newest first, with suppliers, lines and kinds.
+def bills_of_month(month: int, *, size: int, after: int | None = None) -> Portion[Bill]:
+    """Return a page of a month's bills, newest first, with suppliers, lines and kinds.
 
-    Queries: 3 when read.
+    Args: ``after`` the id of the last bill on the page before.
+    Raises: NotFound for a bill that is not there.
+    Queries: 3, and 1 more from the second page on.
     """
     rows = Bill.objects.filter(month=month).select_related("supplier")
-    return rows.prefetch_related("lines__kind").order_by("-day", "-pk")
+    rows = rows.prefetch_related("lines__kind")
+    return portion_of(rows, order=["-day", "-pk"], size=size, after=after)
 
 
 def get_bill(bill_id: int) -> Bill:

@@ -1,12 +1,11 @@
 """Bills: the month's, one of them, entering and paying them."""
 
-from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 
 from fraginv.base.errors import Conflict
-from fraginv.base.web import form_status, month_asked, person_of, sent, submit, tell
+from fraginv.base.web import after_asked, form_status, month_asked, person_of, sent, submit, tell
 from fraginv.costs.actions import add_bill, pay_bill
 from fraginv.costs.forms import BillForm, PayForm
 from fraginv.costs.queries import (
@@ -24,10 +23,9 @@ BILLS_ON_A_PAGE = 50
 def bills(request: HttpRequest) -> HttpResponse:
     """Show a month's bills and what they come to."""
     steps = month_asked(request)
-    rows = Paginator(bills_of_month(steps.month), BILLS_ON_A_PAGE)
     page = {
         "steps": steps,
-        "page": rows.get_page(request.GET.get("page")),
+        "page": bills_of_month(steps.month, size=BILLS_ON_A_PAGE, after=after_asked(request)),
         "costs": costs_of_month(steps.month),
     }
     return render(request, "costs/bill_list.html", page)

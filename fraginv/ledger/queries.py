@@ -10,6 +10,7 @@ from django.db.models.functions import Coalesce
 
 from fraginv.base.errors import NotFound
 from fraginv.base.models import NumberSeries
+from fraginv.base.queries.portions import Portion, portion_of
 from fraginv.base.rules.days import month_of
 from fraginv.base.rules.differences import Difference
 from fraginv.ledger.models import Account, ChainHead, Entry, Line
@@ -105,13 +106,15 @@ def get_entry(year: int, *, number: int) -> Entry:
     return entry
 
 
-def journal(month: int) -> "QuerySet[Entry]":
-    """Return a month's entries in the order posted, with their lines and accounts.
+def journal(month: int, *, size: int, after: int | None = None) -> Portion[Entry]:
+    """Return a page of a month's entries in the order posted, with their lines and accounts.
 
-    Queries: 3 when read.
+    Args: ``after`` the id of the last entry on the page before.
+    Raises: NotFound for an entry that is not there.
+    Queries: 3, and 1 more from the second page on.
     """
-    rows = Entry.objects.filter(month=month).order_by("position")
-    return rows.prefetch_related("lines__account")
+    rows = Entry.objects.filter(month=month).prefetch_related("lines__account")
+    return portion_of(rows, order=["position"], size=size, after=after)
 
 
 def ledger_differences() -> Iterator[Difference]:

@@ -1,11 +1,10 @@
 """Looking into the ledger; nothing is written by hand here."""
 
-from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from fraginv.base.rules.days import month_bounds
-from fraginv.base.web import month_asked
+from fraginv.base.web import after_asked, month_asked
 from fraginv.ledger.queries import account_totals, get_entry, journal, trial_balance
 
 ENTRIES_ON_A_PAGE = 50
@@ -14,11 +13,10 @@ ENTRIES_ON_A_PAGE = 50
 def show_journal(request: HttpRequest) -> HttpResponse:
     """Show a month: what moved on each account, how all stand at its end, and its entries."""
     steps = month_asked(request)
-    entries = Paginator(journal(steps.month), ENTRIES_ON_A_PAGE)
     totals = account_totals(steps.month)
     page = {
         "steps": steps,
-        "page": entries.get_page(request.GET.get("page")),
+        "page": journal(steps.month, size=ENTRIES_ON_A_PAGE, after=after_asked(request)),
         "totals": totals,
         "debit": sum(total.debit for total in totals),
         "credit": sum(total.credit for total in totals),

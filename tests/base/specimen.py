@@ -5,12 +5,12 @@ from types import SimpleNamespace
 from typing import Any
 
 from django import forms
-from django.core.paginator import Paginator
 from django.template import Engine, RequestContext
 from django.test import RequestFactory
 from playwright.sync_api import Page, Route
 
-from fraginv.base.models import Organisation, Person
+from fraginv.base.models import Code, Organisation, Person
+from fraginv.base.queries.portions import Portion
 from tests.house.tree import STATIC, TEMPLATES
 
 SITE = "http://specimen.test"
@@ -109,7 +109,7 @@ def specimen(layout: str = "base/layout_staff.html") -> str:
         "facts": [("Genus", "Zoanthus"), ("Place", "Trough 2, rack B")],
         "codes": ["7K3Q9F2", "4M8T2WC"],
         "form": form,
-        "page": Paginator(range(30), 10).page(2),
+        "page": Portion[Code]([], 12, is_first=False),
     }
     return ENGINE.from_string(PAGE).render(RequestContext(request, context))
 

@@ -6,11 +6,12 @@ from typing import Any
 
 import pytest
 from django import forms
-from django.core.paginator import Paginator
 from django.template import RequestContext
 from django.template.loader import render_to_string
 from django.test import RequestFactory
 
+from fraginv.base.models import Code
+from fraginv.base.queries.portions import Portion
 from tests.base.specimen import ENGINE
 
 STAGES = {
@@ -232,12 +233,15 @@ def test_a_photo_has_words_or_says_that_there_is_none() -> None:
 
 
 @pytest.mark.parametrize(
-    ("number", "links"),
-    [(1, {"next": "?size=M&page=2"}), (2, {"prev": "?size=M&page=1", "next": "?size=M&page=3"})],
+    ("page", "links"),
+    [
+        (Portion[Code]([], 7, is_first=True), {"next": "?size=M&after=7"}),
+        (Portion[Code]([], 9, is_first=False), {"first": "?size=M", "next": "?size=M&after=9"}),
+        (Portion[Code]([], None, is_first=False), {"first": "?size=M"}),
+    ],
 )
-def test_the_pager_keeps_what_was_asked(number: int, links: dict[str, str]) -> None:
+def test_the_pager_keeps_what_was_asked(page: Portion[Code], links: dict[str, str]) -> None:
     request = RequestFactory().get("/frags", {"size": "M"})
-    page = Paginator(range(25), 10).page(number)
     context = RequestContext(request, {"page": page})
     drawn = ENGINE.get_template("base/components/_pager.html").render(context)
     found = Tags(drawn).found
@@ -245,5 +249,5 @@ def test_the_pager_keeps_what_was_asked(number: int, links: dict[str, str]) -> N
 
 
 def test_one_page_needs_no_pager() -> None:
-    page = Paginator(range(5), 10).page(1)
+    page = Portion[Code]([], None, is_first=True)
     assert not words(component("pager", page=page))

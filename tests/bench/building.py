@@ -24,12 +24,15 @@ def house(world: World, *, keep: Path | None = None) -> Iterator[None]:
         os.environ["FRAGINV_HOME"] = str(home)
         os.environ["FRAGINV_HOST"] = "testserver"
         django.setup()
+        from django.core.management import call_command
+
         from fraginv.base import clock
 
         with clock.at(NOON):
             if not (home / "built").exists():
                 build(world)
                 (home / "built").touch()
+            call_command("collectstatic", interactive=False, verbosity=0)
             yield
 
 

@@ -19,32 +19,11 @@ NOON: Final = datetime(2026, 11, 25, 17, tzinfo=UTC)
 MONTHS: Final = 120
 FIRST_DAY: Final = date(2016, 12, 1)
 DAYS: Final = (TODAY - FIRST_DAY).days
-WORDS: Final = [
-    "Harbour",
-    "Cinder",
-    "Lantern",
-    "Meadow",
-    "Copper",
-    "Willow",
-    "Thimble",
-    "Orchard",
-    "Pewter",
-    "Saffron",
-    "Bramble",
-    "Juniper",
-    "Marble",
-    "Quarry",
-    "Velvet",
-    "Tinder",
-    "Heather",
-    "Lichen",
-    "Cobble",
-    "Drizzle",
-    "Ember",
-    "Fennel",
-    "Gable",
-    "Hollow",
-]
+WORDS: Final = (
+    *("Harbour", "Cinder", "Lantern", "Meadow", "Copper", "Willow", "Thimble", "Orchard"),
+    *("Pewter", "Saffron", "Bramble", "Juniper", "Marble", "Quarry", "Velvet", "Tinder"),
+    *("Heather", "Lichen", "Cobble", "Drizzle", "Ember", "Fennel", "Gable", "Hollow"),
+)
 
 
 @dataclass(frozen=True)

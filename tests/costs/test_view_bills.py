@@ -1,5 +1,6 @@
 """The pages of bills."""
 
+import re
 from collections.abc import Callable
 from datetime import date
 from typing import Any
@@ -97,9 +98,14 @@ def test_statements_do_not_grow_with_the_month(
 def test_long_month_is_shown_in_pieces(client: Client, manager: Person) -> None:
     for _ in range(52):
         bill(manager)
-    assert "1–50 of 52" in client.get(reverse(LIST)).content.decode()
-    second = client.get(reverse(LIST), {"page": "2"}).content.decode()
+    first = client.get(reverse(LIST)).content.decode()
+    assert first.count("list__link") == 50
+    assert 'rel="first"' not in first
+    (onward,) = re.findall(r'rel="next" href="([^"]+)"', first)
+    second = client.get(reverse(LIST) + onward).content.decode()
     assert second.count("list__link") == 2
+    assert 'rel="first"' in second
+    assert 'rel="next"' not in second
 
 
 def test_form_offers_today_and_what_is_known(client: Client, manager: Person) -> None:

@@ -9,10 +9,10 @@ from django.db.models import Q, QuerySet
 
 from fraginv.base.queries.organisation import today
 from fraginv.stock.models import Colony, Frag
+from fraginv.stock.models.frags import LIVES
 from fraginv.stock.queries.colonies import colony_list
 from fraginv.stock.queries.frags import for_sale, free_now
 from fraginv.stock.rules.cutting import rests_until
-from fraginv.stock.rules.stages import LIVING
 from fraginv.trade.queries.prices import get_kind, prices_for
 from fraginv.trade.rules.prices import Chosen
 
@@ -100,7 +100,7 @@ def wanted(stage: str) -> Q:
     """Return the condition that a frag is at a stage, has a piece for sale, or lives."""
     if stage == FOR_SALE:
         return for_sale() & Q(free_now__gte=1)
-    return Q(stage__in=[stage] if stage else sorted(LIVING))
+    return Q(stage=stage) if stage else LIVES
 
 
 def with_prices(found: FragList) -> FragList:

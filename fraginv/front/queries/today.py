@@ -11,6 +11,7 @@ from fraginv.base import clock
 from fraginv.base.queries.organisation import today
 from fraginv.front.queries.rows import FragRow, listed, rows_of
 from fraginv.stock.models import Claim, Cutting, Frag
+from fraginv.stock.models.frags import LIVES
 from fraginv.stock.rules.stages import LIVING, Stage
 from fraginv.taxa.rules import GROUPS
 
@@ -50,8 +51,9 @@ def today_page() -> TodayPage:
     Queries: 5.
     """
     day = today()
-    growing = listed().filter(likely_ready_by(day), stage=Stage.GROWING.value, apart=False)
-    healing = listed().filter(stage=Stage.HEALING.value, cut_on__lte=day - HEALED_AFTER)
+    living = listed().filter(LIVES)
+    growing = living.filter(likely_ready_by(day), stage=Stage.GROWING.value, apart=False)
+    healing = living.filter(stage=Stage.HEALING.value, cut_on__lte=day - HEALED_AFTER)
     recent = Cutting.objects.select_related("colony__variety", "by")
     return TodayPage(
         stages=stage_counts(),

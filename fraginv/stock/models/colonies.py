@@ -96,7 +96,11 @@ class Cutting(models.Model):
 
     class Meta:
         ordering = ["-day", "-pk"]
-        indexes = [models.Index(fields=["month"], include=["pieces"], name="cutting_month")]
+        indexes = [
+            models.Index(fields=["month"], include=["pieces"], name="cutting_month"),
+            models.Index(fields=["-day", "-id"], name="cutting_day"),
+            models.Index(fields=["colony", "-day", "-id"], name="cutting_of_colony"),
+        ]
         constraints = [
             models.CheckConstraint(condition=models.Q(pieces__gte=1), name="cutting_has_pieces"),
             models.CheckConstraint(

@@ -13,6 +13,8 @@ from fraginv.stock.rules.digest import Written, digest_of
 from fraginv.stock.rules.events import Kind
 from fraginv.stock.rules.stages import SIZES, Stage
 
+LIVES = Q(pieces__gte=1)
+
 
 class Frag(models.Model):
     """A labelled piece, or a lot of alike ones, as it stands now.
@@ -51,9 +53,15 @@ class Frag(models.Model):
 
     class Meta:
         ordering = ["-pk"]
+        # Those that live are few beside all that ever were, so they have indexes of their own.
         indexes = [
             models.Index(fields=["stage", "-id"], name="frag_stage"),
-            models.Index(fields=["variety", "stage"], name="frag_variety_stage"),
+            models.Index(fields=["variety", "stage", "-id"], name="frag_variety_stage"),
+            models.Index(fields=["-id"], condition=LIVES, name="frag_living"),
+            models.Index(fields=["variety", "-id"], condition=LIVES, name="frag_living_variety"),
+            models.Index(fields=["rack"], condition=LIVES, name="frag_living_rack"),
+            models.Index(fields=["colony"], condition=LIVES, name="frag_living_colony"),
+            models.Index(fields=["stage", "cut_on", "id"], condition=LIVES, name="frag_living_age"),
         ]
         constraints = [
             models.CheckConstraint(

@@ -1,10 +1,11 @@
 """Reading varieties, colonies and cuttings."""
 
-from django.db.models import Count, Q, QuerySet
+from django.db.models import Q, QuerySet
 
 from fraginv.base.errors import NotFound
 from fraginv.base.rules.codes import show_code
 from fraginv.stock.models import Colony, Cutting, Variety
+from fraginv.stock.queries.frags import living_of
 
 
 def get_colony(colony_id: int) -> Colony:
@@ -52,10 +53,8 @@ def colony_list(*, text: str = "", most: int) -> list[Colony]:
         | Q(variety__genus__name__icontains=text)
         | Q(variety__species__icontains=text)
     )
-    living = Count("frags", filter=Q(frags__pieces__gte=1))
-    return list(
-        colonies().filter(wanted).annotate(living=living).order_by("variety__name", "pk")[:most]
-    )
+    rows = colonies().annotate(living=living_of("colony"))
+    return list(rows.filter(wanted if text else Q()).order_by("variety__name", "pk")[:most])
 
 
 def cuttings_of(colony: Colony) -> QuerySet[Cutting]:
@@ -63,8 +62,8 @@ def cuttings_of(colony: Colony) -> QuerySet[Cutting]:
 
     Queries: none until it is read, then 1.
     """
-    living = Count("frags", filter=Q(frags__pieces__gte=1))
-    return colony.cuttings.select_related("by").annotate(living=living).order_by("-day", "-pk")
+    rows = colony.cuttings.select_related("by").annotate(living=living_of("cutting"))
+    return rows.order_by("-day", "-pk")
 
 
 def get_cutting(cutting_id: int) -> Cutting:

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import fields
 
-from django.db.models import F, IntegerField, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models import Count, F, IntegerField, OuterRef, Q, QuerySet, Subquery, Sum
 from django.db.models.expressions import Combinable
 from django.db.models.functions import Coalesce
 
@@ -11,6 +11,7 @@ from fraginv.base import clock
 from fraginv.base.errors import NotFound
 from fraginv.base.rules.codes import show_code
 from fraginv.stock.models import Claim, Frag, FragEvent
+from fraginv.stock.models.frags import LIVES
 from fraginv.stock.rules.events import FragState
 from fraginv.stock.rules.stages import Stage, Standing, why_not_for_sale
 
@@ -109,6 +110,17 @@ def ran_out() -> Subquery:
 def free_now() -> Combinable:
     """Return the expression for a frag's pieces that nobody has at this moment."""
     return F("free") + Coalesce(ran_out(), 0)
+
+
+def living_of(owner: str) -> Combinable:
+    """Return the expression for how many living frags a colony, cutting or rack has.
+
+    It looks at the living ones alone, however many there were before.
+    Args: ``owner`` names the column of a frag that points at it.
+    """
+    frags = Frag.objects.filter(LIVES, **{owner: OuterRef("pk")}).order_by()
+    counted = frags.values(owner).annotate(living=Count("pk")).values("living")
+    return Coalesce(Subquery(counted, output_field=IntegerField()), 0)
 
 
 def for_sale() -> Q:

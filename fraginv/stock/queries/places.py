@@ -1,10 +1,11 @@
 """Reading systems, troughs and racks."""
 
-from django.db.models import Count, Prefetch, Q, QuerySet
+from django.db.models import Prefetch, Q, QuerySet
 
 from fraginv.base.errors import NotFound
 from fraginv.base.rules.codes import show_code
 from fraginv.stock.models import Rack, System, Trough
+from fraginv.stock.queries.frags import living_of
 
 
 def racks() -> QuerySet[Rack]:
@@ -79,9 +80,7 @@ def places() -> QuerySet[System]:
     Each rack has ``living``.
     Queries: none until it is read, then 3.
     """
-    counted = Rack.objects.order_by("name").annotate(
-        living=Count("frags", filter=Q(frags__pieces__gte=1))
-    )
+    counted = Rack.objects.order_by("name").annotate(living=living_of("rack"))
     troughs = Trough.objects.order_by("name").prefetch_related(Prefetch("racks", queryset=counted))
     return System.objects.order_by("quarantine", "name").prefetch_related(
         Prefetch("troughs", queryset=troughs)

@@ -99,7 +99,12 @@ def write_sales(
     Sale.objects.bulk_create(papers, batch_size=BATCH)
     Balance.objects.bulk_create(
         [
-            Balance(sale=paper, owed=paper.total - sum(sale.received().values()))
+            Balance(
+                sale=paper,
+                owed=paper.total - sum(sale.received().values()),
+                day=paper.day,
+                customer=paper.customer,
+            )
             for sale, paper in zip(sales, papers, strict=True)
         ],
         batch_size=BATCH,

@@ -258,7 +258,7 @@ def settle(
     """
     drafts = [sale_draft(sale, priced, sums=sums)]
     paid = payment.amount if payment else 0
-    Balance.objects.create(sale=sale, owed=sale.total - paid)
+    Balance.objects.create(sale=sale, owed=sale.total - paid, day=sale.day, customer=sale.customer)
     if payment is not None:
         standing = Standing(net=sale.net, total=sale.total, by_group=by_group(priced, sums, "net"))
         number = next_number(PAYMENT_SERIES, year=sale.year)

@@ -41,7 +41,10 @@ class Sale(Numbered):
 
     class Meta:
         ordering = ["-day", "-pk"]
-        indexes = [models.Index(fields=["-day", "-id"], name="sale_day")]
+        indexes = [
+            models.Index(fields=["-day", "-id"], name="sale_day"),
+            models.Index(fields=["customer", "-day", "-id"], name="sale_of_customer"),
+        ]
         constraints = [
             models.UniqueConstraint(fields=["series", "year", "number"], name="sale_number_once"),
             models.CheckConstraint(condition=Q(number__gte=1), name="sale_number_from_one"),
@@ -131,16 +134,31 @@ class SaleLine(Frozen):
 
 
 class Balance(models.Model):
-    """What is still owed on a sale, in minor units; the one thing about it that changes."""
+    """What is still owed on a sale, in minor units; the one thing about it that changes.
+
+    Day and customer are its sale's, so that what is open is found among what is open alone.
+    """
 
     sale = models.OneToOneField(
         Sale, on_delete=models.PROTECT, primary_key=True, related_name="balance"
     )
     owed = models.BigIntegerField()
+    day = models.DateField()
+    customer = models.ForeignKey(
+        Customer,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="balances",
+        db_index=False,
+    )
 
     class Meta:
         indexes = [
-            models.Index(fields=["sale", "owed"], condition=Q(owed__gt=0), name="balance_open"),
+            models.Index(fields=["day", "sale"], condition=Q(owed__gt=0), name="balance_open"),
+            models.Index(
+                fields=["customer", "owed"], condition=Q(owed__gt=0), name="balance_open_of"
+            ),
         ]
         constraints = [
             models.CheckConstraint(condition=Q(owed__gte=0), name="balance_not_negative"),

@@ -2,24 +2,27 @@
 
 from dataclasses import dataclass
 
-from django.db.models import Q, QuerySet, Sum
+from django.db.models import OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models.functions import Coalesce
 
 from fraginv.base import clock
 from fraginv.base.errors import NotFound
+from fraginv.base.queries.portions import Portion, portion_of
 from fraginv.stock.models import Claim
-from fraginv.trade.models import Customer, Sale
+from fraginv.trade.models import Balance, Customer, Sale
 
 
-def customers_list() -> QuerySet[Customer]:
-    """Return customers by name with what each owes in minor units as ``owed``.
+def customers_list(*, size: int, after: int | None = None) -> Portion[Customer]:
+    """Return a page of customers by name with what each owes in minor units as ``owed``.
 
-    Queries: none until it is read, then 1.
+    Args: ``after`` the id of the last customer on the page before.
+    Raises: NotFound for a customer who is not there.
+    Queries: 1, and 1 more from the second page on.
     """
-    return (
-        Customer.objects.select_related("party", "kind")
-        .annotate(owed=Sum("sales__balance__owed", default=0))
-        .order_by("party__name", "pk")
-    )
+    is_open = Balance.objects.filter(customer=OuterRef("pk"), owed__gt=0).order_by()
+    owed = Subquery(is_open.values("customer").annotate(total=Sum("owed")).values("total"))
+    rows = Customer.objects.select_related("party", "kind").annotate(owed=Coalesce(owed, 0))
+    return portion_of(rows, order=["party__name", "pk"], size=size, after=after)
 
 
 def get_customer(customer_id: int) -> Customer:
@@ -34,12 +37,15 @@ def get_customer(customer_id: int) -> Customer:
     return found
 
 
-def sales_to(customer: Customer) -> QuerySet[Sale]:
-    """Return a customer's sales with what is owed on each, the latest first.
+def sales_to(customer: Customer, *, size: int, after: int | None = None) -> Portion[Sale]:
+    """Return a page of a customer's sales with what is owed on each, the latest first.
 
-    Queries: none until it is read, then 1.
+    Args: ``after`` the id of the last sale on the page before.
+    Raises: NotFound for a sale that is not there.
+    Queries: 1, and 1 more from the second page on.
     """
-    return customer.sales.select_related("balance", "paper_name").order_by("-day", "-pk")
+    rows = customer.sales.select_related("balance", "paper_name")
+    return portion_of(rows, order=["-day", "-pk"], size=size, after=after)
 
 
 def holds_for(*, customer: Customer | None, name: str) -> QuerySet[Claim]:

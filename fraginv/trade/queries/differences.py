@@ -127,6 +127,12 @@ def balance_differences() -> Iterator[Difference]:
                 f"sale {sale.paper}",
                 f"{owed.get(sale.pk)} is noted as owed, its payments and credits leave {due}",
             )
+    astray = Balance.objects.select_related("sale").exclude(
+        Q(customer=F("sale__customer")) | Q(customer__isnull=True, sale__customer__isnull=True),
+        day=F("sale__day"),
+    )
+    for balance in astray.order_by("pk").iterator():
+        yield Difference(f"sale {balance.sale.paper}", "its balance has another day or customer")
     back = Counter(
         sums_by(
             Credit.objects.filter(refund_means=Means.ACCOUNT), key="sale__customer", column="refund"

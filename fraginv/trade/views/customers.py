@@ -1,14 +1,13 @@
 """Customers."""
 
 from django.contrib import messages
-from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 
 from fraginv.base.queries.organisation import today
 from fraginv.base.rules.cautions import CAUTIONS
-from fraginv.base.web import form_status, person_of, sent, submit, tell
+from fraginv.base.web import after_asked, form_status, person_of, sent, submit, tell
 from fraginv.trade.actions.customers import add_customer, set_certificate
 from fraginv.trade.forms.customers import CertificateForm, CustomerForm
 from fraginv.trade.queries.customers import (
@@ -24,8 +23,7 @@ ROWS_ON_A_PAGE = 50
 
 def customer_list(request: HttpRequest) -> HttpResponse:
     """Show the customers by name, with what they owe."""
-    rows = Paginator(customers_list(), ROWS_ON_A_PAGE)
-    page = {"page": rows.get_page(request.GET.get("page"))}
+    page = {"page": customers_list(size=ROWS_ON_A_PAGE, after=after_asked(request))}
     return render(request, "trade/customer_list.html", page)
 
 
@@ -50,11 +48,10 @@ def customer_add(request: HttpRequest) -> HttpResponse:
 def customer_page(request: HttpRequest, customer_id: int) -> HttpResponse:
     """Show a customer: what is put aside, what was bought, what is owed."""
     customer = get_customer(customer_id)
-    rows = Paginator(sales_to(customer), ROWS_ON_A_PAGE)
     page = {
         "customer": customer,
         "holds": list(holds_for(customer=customer, name="")),
-        "page": rows.get_page(request.GET.get("page")),
+        "page": sales_to(customer, size=ROWS_ON_A_PAGE, after=after_asked(request)),
         "is_exempt": covers(customer.certificate, today()),
     }
     return render(request, "trade/customer_detail.html", page)
