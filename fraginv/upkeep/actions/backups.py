@@ -1,5 +1,6 @@
 """Backups made by hand, every night, and before an upgrade; each is written down."""
 
+import logging
 import shutil
 import time
 from dataclasses import dataclass
@@ -7,6 +8,7 @@ from datetime import datetime
 from pathlib import Path
 
 from django.conf import settings
+from django.db import DatabaseError
 
 from fraginv.base import clock
 from fraginv.base.errors import FraginvError
@@ -20,6 +22,8 @@ from fraginv.upkeep.actions.archives import (
 from fraginv.upkeep.models import Backup
 from fraginv.upkeep.queries.archives import hash_of
 from fraginv.upkeep.rules.archive import BackupFailed, Manifest
+
+log = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True)
@@ -82,9 +86,20 @@ def record_backup(
     )
 
 
+def record_failure(target: Path, *, how: str, problem: str) -> None:
+    """Write down why a backup could not be made, where the database lets itself be written.
+
+    On a full disk it may not; then the log has it alone.
+    """
+    try:
+        write_failure(target, how=how, problem=problem)
+    except DatabaseError as error:
+        log.error("A failed backup could not be written down: %s", error)
+
+
 @one_transaction
-def record_failure(target: Path, *, how: str, problem: str) -> Backup:
-    """Write down a backup that could not be made, and why."""
+def write_failure(target: Path, *, how: str, problem: str) -> Backup:
+    """Write down a backup that could not be made."""
     return Backup.objects.create(at=clock.now(), how=how, file=str(target)[:500], problem=problem)
 
 

@@ -67,10 +67,7 @@ def restore(file: Path, *, check: Callable[[], T]) -> Restored[T]:
     """
     refuse_full()
     with opened(file) as archive:
-        manifest = manifest_in(archive)
-        refuse_newer(manifest)
-        refuse_no_room(manifest, folder=settings.FRAGINV_HOME)
-        check_hashes(archive, manifest=manifest)
+        manifest = look_through(archive)
         with all_or_nothing(manifest):
             left_out = put_database(archive, manifest=manifest)
             put_files(archive, manifest=manifest)
@@ -79,6 +76,19 @@ def restore(file: Path, *, check: Callable[[], T]) -> Restored[T]:
             put_key(archive.read(KEY))
             os.sync()
     return Restored(manifest, left_out, found)
+
+
+def look_through(archive: zipfile.ZipFile) -> Manifest:
+    """Look at everything in a backup, and write nothing.
+
+    Raises: InputError for what is damaged, unsafe, too large for the disk or
+        newer than the code.
+    """
+    manifest = manifest_in(archive)
+    refuse_newer(manifest)
+    refuse_no_room(manifest, folder=settings.FRAGINV_HOME)
+    check_hashes(archive, manifest=manifest)
+    return manifest
 
 
 def refuse_newer(manifest: Manifest) -> None:
