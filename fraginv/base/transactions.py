@@ -1,9 +1,11 @@
 """One action, one transaction, and another try when the database was only busy."""
 
 import time
+from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
+from dataclasses import dataclass, field
 from functools import wraps
 from typing import ParamSpec, TypeVar
 
@@ -17,8 +19,24 @@ R = TypeVar("R")
 # Seconds to wait, at least, before each further try; at most twice as long.
 PAUSES = (0.05, 0.25)
 
-Undoing = list[Callable[[], None]]
-undoing: ContextVar[Undoing | None] = ContextVar("undoing", default=None)
+Sums = Counter[tuple[int, str]]
+
+
+@dataclass
+class Left:
+    """What actions left for the end: what to undo if they fail, what to add up if they do not."""
+
+    undo: list[Callable[[], None]] = field(default_factory=list)
+    last: dict[Callable[[Sums], None], Sums] = field(default_factory=dict)
+
+    def add(self, write: Callable[[Sums], None], sums: Sums) -> None:
+        """Add to what is written last."""
+        known = self.last.setdefault(write, Counter())
+        for key, amount in sums.items():
+            known[key] += amount
+
+
+left: ContextVar[Left | None] = ContextVar("left", default=None)
 
 
 def one_transaction(action: Callable[P, R]) -> Callable[P, R]:
@@ -77,28 +95,33 @@ def one_snapshot() -> Iterator[None]:
 
 
 def with_undoing(action: Callable[P, R]) -> Callable[P, R]:
-    """Let an action leave with ``undo_on_failure`` what must be undone if it fails.
+    """Let an action leave what must be undone if it fails, and sums to write when it ends.
 
     What an inner action left passes to the outer one when the inner succeeds.
-    The undoing runs while the transaction is still open, so that nobody who
-    waits for its locks sees what is about to go.
+    Both happen while the transaction is still open: nobody who waits for its
+    locks sees what is about to go, and sums are part of it.
     """
 
     @wraps(action)
     def run(*args: P.args, **kwargs: P.kwargs) -> R:
-        outer = undoing.get()
-        mine: Undoing = []
-        token = undoing.set(mine)
+        outer = left.get()
+        mine = Left()
+        token = left.set(mine)
         try:
             result = action(*args, **kwargs)
+            if outer is None:
+                for write, sums in mine.last.items():
+                    write(sums)
         except BaseException:
-            for undo in reversed(mine):
+            for undo in reversed(mine.undo):
                 undo()
             raise
         finally:
-            undoing.reset(token)
+            left.reset(token)
         if outer is not None:
-            outer.extend(mine)
+            outer.undo.extend(mine.undo)
+            for write, sums in mine.last.items():
+                outer.add(write, sums)
         return result
 
     return run
@@ -109,10 +132,30 @@ def undo_on_failure(undo: Callable[[], None]) -> None:
 
     For what a database cannot take back, such as a file that was written.
     """
-    waiting = undoing.get()
+    left_now("undo_on_failure").undo.append(undo)
+
+
+def add_last(write: Callable[[Sums], None], sums: Sums) -> None:
+    """Call ``write`` once, with all sums that were left for it, when the outermost action ends.
+
+    For rows that everybody changes: whoever locks them last cannot wait in a circle.
+    """
+    left_now("add_last").add(write, sums)
+
+
+def take_back_if(dry_run: bool) -> None:
+    """Let all that was written in the inner block go again, where it was only a trial."""
+    if dry_run:
+        left_now("take_back_if").last.clear()
+        transaction.set_rollback(True)
+
+
+def left_now(name: str) -> Left:
+    """Return what the action that runs now has left so far."""
+    waiting = left.get()
     if waiting is None:
-        raise RuntimeError("undo_on_failure is for code inside an action.")
-    waiting.append(undo)
+        raise RuntimeError(f"{name} is for code inside an action.")
+    return waiting
 
 
 def is_passing(error: OperationalError | IntegrityError) -> bool:

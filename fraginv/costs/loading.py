@@ -20,7 +20,7 @@ from fraginv.base.rules.columns import (
 from fraginv.base.rules.loads import LoadResult
 from fraginv.base.rules.problems import Problem, TableErrors
 from fraginv.base.tables import Row
-from fraginv.base.transactions import one_transaction
+from fraginv.base.transactions import one_transaction, take_back_if
 from fraginv.costs.actions import enter_bills
 from fraginv.costs.rules import (
     LONGEST_KIND,
@@ -70,7 +70,7 @@ def bring_in(drafts: Sequence[BillDraft], *, by: Person, dry_run: bool) -> LoadR
     """
     with transaction.atomic():
         entered = enter_bills(drafts, by=by, imported=True)
-        transaction.set_rollback(dry_run)
+        take_back_if(dry_run)
     return LoadResult(len(entered.bills), entered.said)
 
 

@@ -9,10 +9,12 @@ from itertools import pairwise
 from typing import Final
 
 from fraginv.base.errors import InputError
+from fraginv.base.rules.tallies import Tallies, tally_name
 
 FIRST_HASH: Final = "0" * 64
 LEAST_POSTINGS: Final = 2
 NUMBERS: Final = "E"
+ACCOUNT: Final = "account"
 EARLIEST_DAY: Final = date(1990, 1, 1)
 MOST_COST_ACCOUNTS: Final = 999
 
@@ -251,3 +253,11 @@ def number_gaps(numbers: Iterable[int]) -> list[int]:
 def entry_label(year: int, number: int) -> str:
     """Show an entry's number with its year, ``2026-00042``."""
     return f"{year}-{number:05d}"
+
+
+def side_tallies(account: str, *, month: int, debit: int, credit: int) -> Tallies:
+    """Return what is kept of an account's two sides in a month, in minor units above zero."""
+    sides = {"debit": debit, "credit": credit}
+    return Tallies(
+        {(month, tally_name(ACCOUNT, account, side)): sum_ for side, sum_ in sides.items()}
+    )

@@ -3,7 +3,6 @@
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
-from fraginv.base.rules.days import month_bounds
 from fraginv.base.web import after_asked, month_asked
 from fraginv.ledger.queries import account_totals, get_entry, journal, trial_balance
 
@@ -20,7 +19,7 @@ def show_journal(request: HttpRequest) -> HttpResponse:
         "totals": totals,
         "debit": sum(total.debit for total in totals),
         "credit": sum(total.credit for total in totals),
-        "balance": trial_balance(until=month_bounds(steps.month)[1]),
+        "balance": trial_balance(steps.month),
     }
     return render(request, "ledger/journal_list.html", page)
 

@@ -11,7 +11,7 @@ from fraginv.base.rules.columns import Column, column, text_column
 from fraginv.base.rules.loads import LoadResult
 from fraginv.base.rules.problems import Problem, TableErrors
 from fraginv.base.tables import Row
-from fraginv.base.transactions import one_transaction
+from fraginv.base.transactions import one_transaction, take_back_if
 from fraginv.stock.actions.catalogue import write_varieties
 from fraginv.stock.models import Variety
 from fraginv.taxa.models import Genus
@@ -53,7 +53,7 @@ def load(rows: Sequence[Row], *, by: Person, dry_run: bool = False) -> LoadResul
         raise TableErrors(reading.problems)
     with transaction.atomic():
         write_varieties([variety for variety in made if variety is not None])
-        transaction.set_rollback(dry_run)
+        take_back_if(dry_run)
     return LoadResult(len(made))
 
 

@@ -25,7 +25,7 @@ from fraginv.base.rules.loads import LoadResult
 from fraginv.base.rules.money import LARGEST, decimal_text
 from fraginv.base.rules.problems import Problem, TableErrors
 from fraginv.base.tables import Row
-from fraginv.base.transactions import one_transaction
+from fraginv.base.transactions import one_transaction, take_back_if
 from fraginv.ledger.rules import EARLIEST_DAY
 from fraginv.stock.models import Frag, Variety
 from fraginv.trade.actions.loaded import write_loaded
@@ -87,7 +87,7 @@ def load(rows: Sequence[Row], *, by: Person, dry_run: bool = False) -> LoadResul
         raise TableErrors(problems)
     with transaction.atomic():
         said = write_loaded(sales, by=by)
-        transaction.set_rollback(dry_run)
+        take_back_if(dry_run)
     return LoadResult(len(rows), [*said, *said_of(whole)])
 
 

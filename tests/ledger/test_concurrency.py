@@ -8,6 +8,7 @@ from django.db import connections
 
 from fraginv.base import clock
 from fraginv.base.models import Person
+from fraginv.base.rules.days import month_of
 from fraginv.base.rules.roles import Role
 from fraginv.ledger.actions import ensure_cost_account, post_entry
 from fraginv.ledger.models import Account, ChainHead, Entry
@@ -58,5 +59,5 @@ def test_writers_at_once_leave_one_whole_chain(manager: Person) -> None:
         assert sorted(numbers) == list(range(1, count // 2 + 1))
     assert Entry.objects.values("source", "paper").distinct().count() == count
     assert Account.objects.filter(code__regex="^[56]").count() == 4
-    balance = trial_balance(until=DAYS[0])
+    balance = trial_balance(month_of(DAYS[0]))
     assert balance.debit == balance.credit == EACH * sum(100 + n for n in range(WRITERS))

@@ -64,7 +64,7 @@ def test_statements_do_not_grow_with_the_month(
     for count in (1, 9):
         for _ in range(count):
             post(people[Role.OWNER])
-        with django_assert_max_num_queries(9):
+        with django_assert_max_num_queries(10):
             assert client.get(reverse("ledger:journal")).status_code == 200
 
 

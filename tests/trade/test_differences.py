@@ -178,4 +178,6 @@ def test_a_group_that_took_from_another_is_named(shop: Shop) -> None:
     assert told == [
         f"sale {sale.paper}: 1255 is counted as received for SPS, {share}",
         f"sale {sale.paper}: 627 is counted as received for zoanthid, {share}",
+        "sum taken/counter/SPS/amount, month 2026-11: is kept as 627, and comes to 1255",
+        "sum taken/counter/zoanthid/amount, month 2026-11: is kept as 1255, and comes to 627",
     ]

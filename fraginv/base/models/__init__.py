@@ -6,6 +6,7 @@ from fraginv.base.models.keeping import NumberSeries, ReplayKey
 from fraginv.base.models.organisation import Organisation
 from fraginv.base.models.parties import Party
 from fraginv.base.models.people import Person
+from fraginv.base.models.tallies import Tally
 
 __all__ = [
     "Code",
@@ -15,4 +16,5 @@ __all__ = [
     "Person",
     "ReplayKey",
     "StoredFile",
+    "Tally",
 ]

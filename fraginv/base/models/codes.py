@@ -3,6 +3,14 @@
 from django.db import models
 
 
+class End(models.Func):
+    """The last three characters of a code, which will do on a small plug."""
+
+    function = "SUBSTR"
+    template = "%(function)s(%(expressions)s, 5)"
+    output_field = models.CharField()
+
+
 class Code(models.Model):
     """One code: what kind of thing carries it, and when and at what size it was last printed.
 
@@ -26,6 +34,7 @@ class Code(models.Model):
     symbol_mm = models.DecimalField(max_digits=5, decimal_places=2, null=True, blank=True)
 
     class Meta:
+        indexes = [models.Index(End("code"), name="code_end")]
         constraints = [
             models.UniqueConstraint(fields=["run", "position"], name="code_place_in_run_once"),
             models.CheckConstraint(

@@ -6,16 +6,17 @@ from dataclasses import dataclass, field
 from django.urls import reverse
 
 from fraginv.base.errors import NotFound
-from fraginv.base.models import Person
+from fraginv.base.models import Code, Person
+from fraginv.base.models.codes import End
 from fraginv.base.queries.codes import get_code
 from fraginv.base.rules.codes import CodeError, address_path, read_code
 from fraginv.base.rules.roles import Right
 from fraginv.front.queries.rows import FragRow, listed, rows_of
 from fraginv.stock.models import Colony, Rack, Variety
+from fraginv.stock.models.frags import LIVES
 from fraginv.stock.queries.colonies import colonies
 from fraginv.stock.queries.places import racks_like
 from fraginv.stock.queries.varieties import varieties_like
-from fraginv.stock.rules.stages import LIVING
 from fraginv.trade.models import Customer
 from fraginv.trade.queries.finding import customers_like, sale_of_paper
 
@@ -111,5 +112,5 @@ def frags_ending_in(text: str) -> list[FragRow]:
     if len(text) != LAST_CHARACTERS or not text.isalnum():
         return []
     end = text.upper().translate(str.maketrans("OIL", "011"))
-    frags = listed().filter(code__code__endswith=end, stage__in=sorted(LIVING))
-    return rows_of(frags[:SHOWN])
+    ending = Code.objects.alias(end=End("code")).filter(end=end).values("code")
+    return rows_of(listed().filter(LIVES, code__in=ending)[:SHOWN])

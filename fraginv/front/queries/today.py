@@ -5,14 +5,17 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Final
 
-from django.db.models import Count, Q, QuerySet, Sum
+from django.db.models import Q, QuerySet
 
 from fraginv.base import clock
 from fraginv.base.queries.organisation import today
+from fraginv.base.queries.tallies import tallies_of_month
+from fraginv.base.rules.tallies import NOW, tallies_under
 from fraginv.front.queries.rows import FragRow, listed, rows_of
-from fraginv.stock.models import Claim, Cutting, Frag
+from fraginv.stock.models import Claim, Cutting
 from fraginv.stock.models.frags import LIVES
-from fraginv.stock.rules.stages import LIVING, Stage
+from fraginv.stock.rules.stages import Stage
+from fraginv.stock.rules.tallies import STAGE
 from fraginv.taxa.rules import GROUPS
 
 SHOWN: Final = 6
@@ -65,19 +68,15 @@ def today_page() -> TodayPage:
 
 
 def stage_counts() -> list[StageCount]:
-    """Return frags and pieces at each stage that lives here.
+    """Return frags and pieces at each stage that lives here, as they are kept.
 
     Queries: 1.
     """
-    found = {
-        stage: StageCount(stage, frags, pieces)
-        for stage, frags, pieces in Frag.objects.filter(stage__in=sorted(LIVING))
-        .order_by()
-        .values_list("stage")
-        .annotate(frags=Count("pk"), pieces=Sum("pieces"))
-    }
-    order = (Stage.HEALING, Stage.GROWING, Stage.READY)
-    return [found.get(stage.value, StageCount(stage.value, 0, 0)) for stage in order]
+    kept = tallies_under(STAGE, tallies_of_month(NOW))
+    return [
+        StageCount(stage.value, kept.get((stage, "frags"), 0), kept.get((stage, "pieces"), 0))
+        for stage in (Stage.HEALING, Stage.GROWING, Stage.READY)
+    ]
 
 
 def likely_ready_by(day: date) -> Q:

@@ -20,9 +20,8 @@ def month_figures(month: int, *, basis: str = Basis.SALES) -> MonthFigures:
 
     Args: ``basis`` is ``sales`` or ``cash``.
     Raises: InputError for another basis, or a month that has not come.
-    Queries: 10, on the cash basis 11, for the present month 1 less; and 1
-        outside a request. No statement returns more rows than there are
-        channels with groups, kinds of cost, or accounts.
+    Queries: 7; and 1 outside a request. No statement returns more rows than there
+        are channels with groups, kinds of cost, or accounts.
     """
     chosen = trade_basis(basis)
     with organisation_kept() as house:
@@ -86,7 +85,7 @@ def month_trend(month: int, *, basis: str = Basis.SALES) -> list[TrendMonth]:
     """Return the twelve months up to and with one, whether or not they have figures.
 
     Raises: InputError for another basis, or where the calendar begins.
-    Queries: 3, on the cash basis 2.
+    Queries: 2.
     """
     chosen = trade_basis(basis)
     months = [months_before(month, back) for back in range(TREND_MONTHS - 1, -1, -1)]

@@ -7,6 +7,7 @@ from typing import Any
 from django.db.models import F
 
 from fraginv.base import clock
+from fraginv.base.actions.tallies import add_to_tallies
 from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import Person
 from fraginv.base.rules.codes import show_code
@@ -17,6 +18,7 @@ from fraginv.stock.models import Frag, FragEvent, Rack
 from fraginv.stock.queries.frags import frags_with, state_of
 from fraginv.stock.rules.events import FragState, Happening, Kind, follow
 from fraginv.stock.rules.stages import CAUSES, SIZES, Stage
+from fraginv.stock.rules.tallies import tallies_of
 
 COLUMNS = {field.name for field in fields(FragState)}
 
@@ -59,6 +61,7 @@ def change_row(
             f"Somebody else has just changed {show_code(frag.code_id)}. Look at it again.",
             code=frag.code_id,
         )
+    add_to_tallies(tallies_of(before, after, kind=kind, month=moment.month))
     return event(frag, kind, seq=frag.last_seq + 1, moment=moment, by=by, body=body)
 
 

@@ -7,11 +7,13 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from fraginv.base import clock
+from fraginv.base.actions.tallies import add_to_tallies
 from fraginv.base.models import Person
 from fraginv.base.queries.organisation import organisation, today
 from fraginv.base.rules.days import month_of
 from fraginv.stock.models import Frag, FragEvent
-from fraginv.stock.rules.events import Kind
+from fraginv.stock.rules.events import FragState, Kind
+from fraginv.stock.rules.tallies import before_claimed, tallies_of
 
 
 @dataclass(frozen=True)
@@ -66,6 +68,9 @@ def note_first(
 
     Queries: 1 per 500 frags.
     """
+    for frag in frags:
+        after = FragState(stage=frag.stage, pieces=frag.pieces)
+        add_to_tallies(tallies_of(FragState(), after, kind=kind, month=moment.month))
     FragEvent.objects.bulk_create(
         [
             event(frag, kind, seq=1, moment=moment, by=by, body=body)
@@ -78,12 +83,15 @@ def note_first(
 def note(
     frag: Frag, kind: Kind, *, by: Person, body: Mapping[str, Any], moment: When | None = None
 ) -> FragEvent:
-    """Write the next event of a frag whose row this transaction has just moved on.
+    """Write the next event of a frag of which pieces were just held, let go, sold or came back.
 
-    The caller's update raised ``last_seq`` by one and holds the row.
+    The caller's update of the row raised ``last_seq`` by one and holds the row.
     Queries: 2.
     """
-    seq = Frag.objects.values_list("last_seq", flat=True).get(pk=frag.pk)
-    written = event(frag, kind, seq=seq, moment=moment or when(), by=by, body=body)
+    row = Frag.objects.only("last_seq", "stage", "pieces", "ready_on").get(pk=frag.pk)
+    written = event(frag, kind, seq=row.last_seq, moment=moment or when(), by=by, body=body)
     written.save(force_insert=True)
+    after = FragState(stage=row.stage, pieces=row.pieces, ready_on=row.ready_on)
+    before = before_claimed(after, kind=kind, body=body)
+    add_to_tallies(tallies_of(before, after, kind=kind, month=written.month))
     return written

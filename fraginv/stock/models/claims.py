@@ -40,6 +40,11 @@ class Claim(models.Model):
                 name="claim_open_holds",
             ),
             models.Index(fields=["party"], name="claim_party"),
+            models.Index(
+                fields=["until", "id"],
+                condition=Q(ended_at__isnull=True, until__isnull=False),
+                name="claim_running_out",
+            ),
         ]
         constraints = [
             models.CheckConstraint(condition=Q(pieces__gte=1), name="claim_has_pieces"),

@@ -8,13 +8,16 @@ from itertools import groupby
 from django.db.models import F, Q, Sum
 from django.db.models.functions import Coalesce
 
-from fraginv.base.errors import Conflict
+from fraginv.base.queries.tallies import tally_differences
 from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.days import month_of
 from fraginv.base.rules.differences import Difference
+from fraginv.base.rules.tallies import Tallies
 from fraginv.stock.models import Cutting, Frag, FragEvent
 from fraginv.stock.queries.frags import state_of
-from fraginv.stock.rules.events import FragState, Happening, Kind, replay
+from fraginv.stock.queries.tallies import UNFOLLOWED, count_log
+from fraginv.stock.rules.events import FragState, Kind
+from fraginv.stock.rules.tallies import STAGE, STOCK
 
 
 def stock_differences() -> Iterator[Difference]:
@@ -28,7 +31,11 @@ def stock_differences() -> Iterator[Difference]:
 
 
 def replay_differences() -> Iterator[Difference]:
-    """Yield frags whose row is not what their events lead to, or whose log has a gap."""
+    """Yield frags whose row is not what their events lead to, or whose log has a gap.
+
+    Then the sums kept of the stock that are not what the events add up to.
+    """
+    counted = Tallies()
     events = FragEvent.objects.order_by("frag_id", "seq").iterator(chunk_size=2000)
     logs = groupby(events, key=lambda event: event.frag_id)
     log_id, log = next(logs, (None, None))
@@ -36,12 +43,13 @@ def replay_differences() -> Iterator[Difference]:
         if log is None or log_id != frag.pk:
             yield Difference(show_code(frag.code_id), "it has no events")
             continue
-        yield from compare(frag, list(log))
+        yield from compare(frag, list(log), counted=counted)
         log_id, log = next(logs, (None, None))
+    yield from tally_differences(counted, under=(STAGE, STOCK))
 
 
-def compare(frag: Frag, log: list[FragEvent]) -> Iterator[Difference]:
-    """Yield how one frag's row and its events differ."""
+def compare(frag: Frag, log: list[FragEvent], *, counted: Tallies) -> Iterator[Difference]:
+    """Yield how one frag's row and its events differ; add the events to what is counted."""
     code = show_code(frag.code_id)
     if [event.seq for event in log] != list(range(1, frag.last_seq + 1)):
         yield Difference(code, f"its events are not numbered 1 to {frag.last_seq}")
@@ -51,8 +59,8 @@ def compare(frag: Frag, log: list[FragEvent]) -> Iterator[Difference]:
             if event.digest != event.content_digest():
                 what = f"event {event.seq} ({event.kind}) was changed after it was written"
                 yield Difference(code, what)
-        told = replay(Happening(Kind(event.kind), event.day, event.body) for event in log)
-    except (Conflict, AttributeError, LookupError, TypeError, ValueError) as error:
+        told = count_log(log, counted=counted)
+    except UNFOLLOWED as error:
         yield Difference(code, f"its events cannot be followed: {error}")
         return
     yield from compare_states(code, row=state_of(frag), told=told)

@@ -1,6 +1,6 @@
 """What can happen to a frag, after what, and what it leaves behind."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
@@ -204,7 +204,15 @@ def replay(events: Iterable[Happening]) -> FragState:
 
     Raises: Conflict as ``follow``.
     """
+    return [FragState(), *states(events)][-1]
+
+
+def states(events: Iterable[Happening]) -> Iterator[FragState]:
+    """Yield the state after each of a frag's events, in order.
+
+    Raises: Conflict as ``follow``.
+    """
     state = FragState()
     for event in events:
         state = follow(state, event)
-    return state
+        yield state

@@ -18,6 +18,7 @@ from fraginv.ledger.actions import post_entries
 from fraginv.ledger.rules import Draft
 from fraginv.stock.actions.claims import take_back
 from fraginv.trade.actions.payments import paper_day
+from fraginv.trade.actions.tallies import add_rows
 from fraginv.trade.models import Balance, Credit, CreditLine, Customer, Sale, SaleLine, Taking
 from fraginv.trade.queries.standing import credited_of, standing_of_sale
 from fraginv.trade.rules.asked import CreditItem
@@ -30,6 +31,7 @@ from fraginv.trade.rules.credits import (
 )
 from fraginv.trade.rules.entries import CREDIT, credit_postings
 from fraginv.trade.rules.receipts import goods_of, spread
+from fraginv.trade.rules.tallies import CREDITED, GIVEN, REFUNDED
 from fraginv.trade.rules.words import CREDIT_SERIES, Means
 
 
@@ -231,7 +233,7 @@ def write_parts(
     Queries: 2.
     """
     shared = {"month": credit.month, "channel": sale.channel}
-    CreditLine.objects.bulk_create(
+    lines = [
         CreditLine(
             credit=credit,
             line=part.line,
@@ -244,11 +246,16 @@ def write_parts(
             **shared,
         )
         for part in parts
-    )
-    Taking.objects.bulk_create(
+    ]
+    takings = [
         Taking(sale=sale, credit=credit, group=group, amount=step, **shared)
         for group, step in steps.items()
-    )
+    ]
+    CreditLine.objects.bulk_create(lines)
+    Taking.objects.bulk_create(takings)
+    add_rows(REFUNDED, [credit])
+    add_rows(CREDITED, lines)
+    add_rows(GIVEN, takings)
 
 
 def credit_draft(credit: Credit) -> Draft:

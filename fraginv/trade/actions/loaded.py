@@ -14,6 +14,7 @@ from fraginv.ledger.rules import Draft
 from fraginv.stock.actions.claims import take_for_sale
 from fraginv.trade.actions.buyers import Buyer, buyers_of, said_of_made
 from fraginv.trade.actions.payments import payment_draft
+from fraginv.trade.actions.tallies import add_rows
 from fraginv.trade.models import (
     Balance,
     CustomerKind,
@@ -25,6 +26,7 @@ from fraginv.trade.models import (
 from fraginv.trade.rules.entries import SALE, sale_postings
 from fraginv.trade.rules.loaded import LoadedLine, LoadedSale
 from fraginv.trade.rules.receipts import Standing, receive
+from fraginv.trade.rules.tallies import PAID, SOLD, TAKEN
 from fraginv.trade.rules.words import (
     LOADED_PAYMENT_SERIES,
     LOADED_SALE_SERIES,
@@ -153,14 +155,13 @@ def write_sale_lines(
 
     Queries: 1 for each batch.
     """
-    SaleLine.objects.bulk_create(
-        [
-            line_of(line, paper=paper, position=position, claim=claims.get(line.line))
-            for sale, paper in zip(sales, papers, strict=True)
-            for position, line in enumerate(sale.lines, start=1)
-        ],
-        batch_size=BATCH,
-    )
+    lines = [
+        line_of(line, paper=paper, position=position, claim=claims.get(line.line))
+        for sale, paper in zip(sales, papers, strict=True)
+        for position, line in enumerate(sale.lines, start=1)
+    ]
+    SaleLine.objects.bulk_create(lines, batch_size=BATCH)
+    add_rows(SOLD, lines)
 
 
 def line_of(line: LoadedLine, *, paper: Sale, position: int, claim: int | None) -> SaleLine:
@@ -213,6 +214,8 @@ def write_payments(
             takings += takings_of(payment, paper=paper, steps=steps)
     Payment.objects.bulk_create(payments, batch_size=BATCH)
     Taking.objects.bulk_create(takings, batch_size=BATCH)
+    add_rows(PAID, payments)
+    add_rows(TAKEN, takings)
     return payments
 
 

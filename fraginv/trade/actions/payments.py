@@ -14,11 +14,13 @@ from fraginv.base.show import show_money
 from fraginv.base.transactions import one_transaction
 from fraginv.ledger.actions import post_entries
 from fraginv.ledger.rules import Draft
+from fraginv.trade.actions.tallies import add_rows
 from fraginv.trade.models import Balance, Customer, Payment, Sale, Taking
 from fraginv.trade.queries.standing import standing_of_sale
 from fraginv.trade.rules.asked import Tender
 from fraginv.trade.rules.entries import PAYMENT, payment_postings
 from fraginv.trade.rules.receipts import Standing, check_payment, receive
+from fraginv.trade.rules.tallies import PAID, TAKEN
 from fraginv.trade.rules.words import LOADED_PAYMENT_SERIES, PAYMENT_SERIES, Means
 
 
@@ -127,7 +129,7 @@ def add_payment(
         tax=tender.amount - for_goods,
         by=by,
     )
-    Taking.objects.bulk_create(
+    takings = [
         Taking(
             sale=sale,
             payment=payment,
@@ -137,7 +139,10 @@ def add_payment(
             amount=step,
         )
         for group, step in steps.items()
-    )
+    ]
+    Taking.objects.bulk_create(takings)
+    add_rows(PAID, [payment])
+    add_rows(TAKEN, takings)
     return payment
 
 

@@ -27,12 +27,14 @@ from fraginv.trade.actions.payments import (
     refuse_walk_in_credit,
     spend_credit,
 )
+from fraginv.trade.actions.tallies import add_rows
 from fraginv.trade.models import Balance, Customer, CustomerKind, Sale, SaleLine
 from fraginv.trade.queries.prices import PriceList, Taxed, get_kind, prices_for, tax_of
 from fraginv.trade.rules.asked import SaleItem, Tender
 from fraginv.trade.rules.entries import SALE, sale_postings
 from fraginv.trade.rules.receipts import Standing, check_payment
 from fraginv.trade.rules.sums import Asked, SaleSums, sale_sums
+from fraginv.trade.rules.tallies import SOLD
 from fraginv.trade.rules.words import PAYMENT_SERIES, SALE_SERIES, Channel, Unit
 
 
@@ -224,7 +226,7 @@ def write_lines(
 
     Queries: 1.
     """
-    SaleLine.objects.bulk_create(
+    lines = [
         SaleLine(
             sale=sale,
             position=position,
@@ -246,7 +248,9 @@ def write_lines(
         for position, (one, claim, line) in enumerate(
             zip(priced, claims, sums.lines, strict=True), start=1
         )
-    )
+    ]
+    SaleLine.objects.bulk_create(lines)
+    add_rows(SOLD, lines)
 
 
 def settle(

@@ -25,6 +25,7 @@ from fraginv.trade.queries.part_differences import (
     taking_differences,
 )
 from fraginv.trade.queries.rows import PAPERS, rows_of, sums_by, word_of
+from fraginv.trade.queries.tallies import kept_differences
 from fraginv.trade.rules.words import (
     CREDIT_SERIES,
     LOADED_PAYMENT_SERIES,
@@ -61,6 +62,7 @@ def trade_differences() -> Iterator[Difference]:
     yield from entry_differences()
     yield from entry_day_differences()
     yield from credit_account_differences()
+    yield from kept_differences()
 
 
 def total_differences() -> Iterator[Difference]:

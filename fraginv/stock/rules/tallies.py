@@ -1,0 +1,40 @@
+"""What one event of a frag adds to the sums that are kept of the stock."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any, Final
+
+from fraginv.base.rules.tallies import NOW, Tallies, tally_name
+from fraginv.stock.rules.events import FragState, Kind
+from fraginv.stock.rules.stages import LIVING, Stage
+
+STAGE: Final = "stage"
+STOCK: Final = "stock"
+READY: Final = tally_name(STOCK, "ready")
+
+
+def tallies_of(before: FragState, after: FragState, *, kind: str, month: int) -> Tallies:
+    """Return what changes: frags and pieces at a stage, and what a month gained or lost.
+
+    Ready is a piece from its frag's first grading until it leaves.
+    """
+    found = Tallies()
+    for state, sign in ((before, -1), (after, 1)):
+        if state.stage in LIVING:
+            found[NOW, tally_name(STAGE, state.stage, "frags")] += sign
+            found[NOW, tally_name(STAGE, state.stage, "pieces")] += sign * state.pieces
+        if state.ready_on:
+            found[month, READY] += sign * state.pieces
+    if kind in (Kind.RECEIVED, Kind.LOST):
+        found[month, tally_name(STOCK, kind)] += abs(after.pieces - before.pieces)
+    return found
+
+
+def before_claimed(after: FragState, *, kind: str, body: Mapping[str, Any]) -> FragState:
+    """Return how a frag stood before pieces of it were held, let go, sold or came back."""
+    moved = {Kind.SOLD: 1, Kind.RETURNED: -1}.get(Kind(kind), 0) * body["pieces"]
+    if not moved or (kind == Kind.RETURNED and not body["alive"]):
+        return after
+    pieces = after.pieces + moved
+    stage = Stage.READY if kind == Kind.SOLD else after.stage if pieces else Stage.SOLD
+    return replace(after, stage=stage, pieces=pieces)
