@@ -119,17 +119,26 @@ class Caller:
         session.save()
         self.cookie = f"sessionid={session.session_key}; csrftoken={TOKEN}"
 
+    def get(self, path: str) -> Answered:
+        """Ask for a page."""
+        return self.ask("GET", path, headers={"Cookie": self.cookie})
+
     def post(self, path: str, fields: Mapping[str, object], *, key: str = "") -> Answered:
         """Send a form once, with a replay key of its own unless one is given."""
         sent = {**fields, "csrfmiddlewaretoken": TOKEN, "replay_key": key or str(uuid.uuid4())}
-        body = urlencode(sent, doseq=True)
         headers = {
             "Cookie": self.cookie,
             "Content-Type": "application/x-www-form-urlencoded",
         }
+        return self.ask("POST", path, body=urlencode(sent, doseq=True), headers=headers)
+
+    def ask(
+        self, method: str, path: str, *, body: str | None = None, headers: Mapping[str, str]
+    ) -> Answered:
+        """Call the server once."""
         call = HTTPConnection("127.0.0.1", self.port, timeout=60)
         try:
-            call.request("POST", path, body, headers)
+            call.request(method, path, body, dict(headers))
             with call.getresponse() as answer:
                 text = answer.read().decode("utf-8", errors="replace")
                 return Answered(answer.status, answer.getheader("Location", ""), text)
