@@ -201,6 +201,9 @@ def fetcher(pictures: Mapping[str, Path | bytes]) -> Any:
                 source = file if any(file.is_relative_to(root) for root in roots) else None
             else:
                 source = None
+            if isinstance(source, Path):
+                # A file's own address lets the library read it again when it writes, not keep it.
+                url = source.as_uri()
             if source is None:
                 raise FatalURLFetchingError(f"{url} is not a file that papers may show.")
             try:

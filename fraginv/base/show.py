@@ -1,7 +1,10 @@
 """Amounts, days, moments and shares as the organisation writes them."""
 
+from collections.abc import Callable
 from datetime import date, datetime
 from decimal import ROUND_HALF_UP, Decimal
+from functools import lru_cache, wraps
+from typing import NamedTuple, TypeVar
 from zoneinfo import ZoneInfo
 
 from babel.dates import format_date, format_skeleton, format_time
@@ -21,8 +24,34 @@ GLANCE_STEP = Decimal("0.001")
 # Babel parts the hour from AM and PM by a narrow space that few fonts of papers have.
 NARROW_SPACE, PLAIN_SPACE = "\u202f", "\u00a0"
 
+# How many texts of each kind are kept: pages write the same days and counts again and again.
+KEPT = 4096
+T = TypeVar("T")
 
-def show_money(minor: int, organisation: Organisation) -> str:
+
+class Manner(NamedTuple):
+    """What decides how an organisation writes."""
+
+    currency: str
+    zone: str
+    locale: str
+
+
+def kept(write: Callable[[T, Manner], str]) -> Callable[[T, Organisation | Manner], str]:
+    """Keep what was written of a value in a manner; equal values must read alike."""
+    remembered = lru_cache(maxsize=KEPT)(write)
+
+    @wraps(write)
+    def show(value: T, organisation: Organisation | Manner) -> str:
+        """Look it up, or write it."""
+        manner = Manner(organisation.currency, organisation.zone, organisation.locale)
+        return remembered(value, manner)
+
+    return show
+
+
+@kept
+def show_money(minor: int, organisation: Manner) -> str:
     """Write an amount with its currency.
 
     Args: ``minor`` in the currency's minor units.
@@ -34,7 +63,8 @@ def show_money(minor: int, organisation: Organisation) -> str:
     return text.replace(symbol, symbol + PLAIN_SPACE) if is_glued(text, symbol) else text
 
 
-def show_money_whole(minor: int, organisation: Organisation) -> str:
+@kept
+def show_money_whole(minor: int, organisation: Manner) -> str:
     """Write an amount without its minor digits, for the levels of a picture.
 
     Args: ``minor`` in the currency's minor units; what lies behind the point is dropped.
@@ -50,12 +80,14 @@ def is_glued(text: str, symbol: str) -> bool:
     return symbol[-1].isalpha() and text.partition(symbol)[2][:1].isdigit()
 
 
-def show_day(day: date, organisation: Organisation) -> str:
+@kept
+def show_day(day: date, organisation: Manner) -> str:
     """Write a calendar day as the locale does."""
     return format_date(day, format="medium", locale=organisation.locale)
 
 
-def show_month(month: int, organisation: Organisation) -> str:
+@kept
+def show_month(month: int, organisation: Manner) -> str:
     """Write a month in words.
 
     Args: ``month`` as a whole number, 202611 for November 2026.
@@ -64,20 +96,23 @@ def show_month(month: int, organisation: Organisation) -> str:
     return format_skeleton("yMMMM", first, locale=organisation.locale)
 
 
-def show_month_name(month: int, organisation: Organisation) -> str:
+@kept
+def show_month_name(month: int, organisation: Manner) -> str:
     """Write a month's short name without its year: ``Nov``."""
     first, _ = month_bounds(month)
     return format_skeleton("MMM", first, locale=organisation.locale)
 
 
-def show_clock(moment: datetime, organisation: Organisation) -> str:
+@kept
+def show_clock(moment: datetime, organisation: Manner) -> str:
     """Write hour and minute of a moment as the organisation's wall clock shows them."""
     zone = ZoneInfo(organisation.zone)
     clock = format_time(moment, format="short", tzinfo=zone, locale=organisation.locale)
     return clock.replace(NARROW_SPACE, PLAIN_SPACE)
 
 
-def show_moment(moment: datetime, organisation: Organisation) -> str:
+@kept
+def show_moment(moment: datetime, organisation: Manner) -> str:
     """Write day and time of a moment in the organisation's zone.
 
     Args: ``moment`` with a time zone of its own.
@@ -104,11 +139,12 @@ def show_share(share: Decimal, organisation: Organisation) -> str:
     return format_percent(rounded, locale=organisation.locale, decimal_quantization=False)
 
 
-def show_number(number: int | Decimal, organisation: Organisation) -> str:
+def show_number(number: int | Decimal, organisation: Organisation | Manner) -> str:
     """Write a number with the locale's separators."""
     return format_decimal(number, locale=organisation.locale, decimal_quantization=False)
 
 
-def show_pieces(pieces: int, organisation: Organisation) -> str:
+@kept
+def show_pieces(pieces: int, organisation: Manner) -> str:
     """Count living pieces in words: ``1 piece``, ``12 pieces``."""
     return f"{show_number(pieces, organisation)} {'piece' if pieces == 1 else 'pieces'}"

@@ -6,9 +6,23 @@ from datetime import date, timedelta
 from itertools import groupby
 from typing import Any, Final
 
+from fraginv.labels.rules.fitting import Measure, fit_lines
 from fraginv.stock.rules.stages import SIZES
 from fraginv.taxa.rules import GROUP_NAMES, GROUPS, fold_name
 from fraginv.trade.rules.words import Unit
+
+# What a reader is to know of a variety: what the law says, and what to beware of.
+LAWS: Final = {"cites": "CITES Appendix II"}
+DANGERS: Final = {"palytoxin": "May carry palytoxin: gloves, eye protection"}
+
+# The paper's measures, as paper_sheet.html has them: type in points, heights in tenths of a mm.
+NAME_PT, FACT_PT, DANGER_PT = 11.0, 8.5, 7.5
+NAME, FACT, DANGER, DANGER_GAP = 47, 39, 35, 6
+PICTURE, LINE, TITLE = 210, 56, 120
+WORDS_MM: Final = 58.0
+BOLD, PLAIN = 600, 400
+MM_PER_POINT: Final = 25.4 / 72
+MOST_LINES: Final = 5
 
 GOOD_FOR: Final = timedelta(days=7)
 SIZE_ORDER: Final = (*SIZES, "")
@@ -45,6 +59,16 @@ class SheetLine:
     def size_name(self) -> str:
         """Return the size in words, nothing where it was not graded."""
         return SIZES.get(self.size, self.size)
+
+    @property
+    def laws(self) -> list[str]:
+        """Return what the law says of the variety, in few words."""
+        return [text for key, text in LAWS.items() if key in self.cautions]
+
+    @property
+    def dangers(self) -> list[str]:
+        """Return what to beware of with the variety, in few words."""
+        return [text for key, text in DANGERS.items() if key in self.cautions]
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,6 +163,47 @@ def shelves(lines: Sequence[SheetLine]) -> list[Shelf]:
             )
         )
     return found
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """What is said beside a variety's picture, broken into lines, and how high that stands.
+
+    Heights are whole tenths of a millimetre.
+    """
+
+    name: str
+    facts: str
+    dangers: str
+    high: int
+
+    def row_high(self, lines: int, *, titled: bool) -> int:
+        """Return how high a row must be for picture, words and lines, and a title above."""
+        return max(PICTURE, self.high, lines * LINE) + (TITLE if titled else 0)
+
+
+def words_of(line: SheetLine, *, measure: Measure) -> Words:
+    """Break what is said of a variety into lines that fit beside its picture.
+
+    Each line's place is known before anything is laid out, so that the prices can
+    stand beside the words without a float or a cell, which cost a paper most.
+    """
+
+    def broken(texts: Iterable[str], *, points: float, weight: int) -> list[str]:
+        room = WORDS_MM / MM_PER_POINT / points
+        fitted = (
+            fit_lines(text, room=room, weight=weight, measure=measure, most=MOST_LINES)
+            for text in texts
+        )
+        return [each for lines in fitted for each in lines]
+
+    name = broken([line.name], points=NAME_PT, weight=BOLD)
+    facts = broken([" · ".join([line.latin, *line.laws])], points=FACT_PT, weight=PLAIN)
+    dangers = broken(line.dangers, points=DANGER_PT, weight=PLAIN)
+    high = len(name) * NAME + len(facts) * FACT
+    if dangers:
+        high += DANGER_GAP + len(dangers) * DANGER
+    return Words("\n".join(name), "\n".join(facts), "\n".join(dangers), high)
 
 
 def line_document(line: SheetLine) -> dict[str, object]:

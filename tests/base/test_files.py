@@ -13,7 +13,13 @@ from fraginv.base.actions.files import store_picture
 from fraginv.base.errors import Conflict, InputError, NotFound
 from fraginv.base.models import Organisation, StoredFile
 from fraginv.base.pictures import inspect_picture
-from fraginv.base.queries.files import damaged_names, missing_names, read_original, read_rendition
+from fraginv.base.queries.files import (
+    damaged_names,
+    missing_names,
+    read_original,
+    read_rendition,
+    rendition_source,
+)
 from fraginv.base.transactions import one_transaction, undo_on_failure
 from tests.base.test_pictures import SECRET, make_picture
 
@@ -57,6 +63,9 @@ def test_what_was_kept_reads_back() -> None:
     small = inspect_picture(read_rendition(file, size=240))
     assert (original.width, original.height) == (700, 350)
     assert (small.width, small.height) == (240, 120)
+    place = rendition_source(file, size=240)
+    assert isinstance(place, Path)
+    assert place.read_bytes() == read_rendition(file, size=240)
 
 
 def test_a_size_that_is_not_made_is_refused() -> None:
@@ -133,6 +142,8 @@ def test_a_missing_file_is_named_and_mended_by_sending_it_again(home: Path) -> N
     assert list(missing_names(file)) == [lost.relative_to(home / "media").as_posix()]
     with pytest.raises(NotFound, match="missing in the storage"):
         read_rendition(file, size=240)
+    with pytest.raises(NotFound, match="missing in the storage"):
+        rendition_source(file, size=240)
     store_picture(make_picture())
     assert not list(missing_names(file))
 

@@ -16,6 +16,7 @@ from fraginv.base.queries.files import (
     missing_names,
     read_original,
     read_rendition,
+    rendition_source,
     storage_for,
 )
 from fraginv.base.rules.environment import Bucket
@@ -71,6 +72,7 @@ def test_a_picture_is_kept_in_the_bucket_and_reads_back(bucket: "boto3.client") 
     assert len(names_in(bucket)) == 4
     assert all(name.startswith("media/") for name in names_in(bucket))
     assert read_rendition(file, size=240)[:2] == b"\xff\xd8"
+    assert rendition_source(file, size=240) == read_rendition(file, size=240)
     assert (list(missing_names(file)), list(damaged_names(file))) == ([], [])
     assert store_picture(data) == file
     assert len(names_in(bucket)) == 4

@@ -15,9 +15,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
-from types import SimpleNamespace
+from hashlib import sha256
+from typing import Any
 
 import pydyf
+from django.core.files.base import ContentFile
 from PIL import Image
 
 from tests.bench.measuring import Asked, FloorPDF, compare, peak_mb, run
@@ -30,6 +32,7 @@ GOALS = {50: None, 200: 10.0, 1000: 12.0}
 SIZE_GOAL = 1.06
 ROWS_ON_A_PAGE = 12
 PICTURE = (240, 180)
+LATIN = "Acropora sp."
 HOST = "REEF.EXAMPLE.ORG"
 
 
@@ -68,41 +71,39 @@ def jpeg(chance: random.Random) -> bytes:
 
 
 def product(given: list[Variety]) -> bytes:
-    """Make the sheet as the project does, from its lines on."""
+    """Make the sheet as the project does, from its lines on: pictures read, words, PDF."""
     from fraginv.base.models import Organisation
-    from fraginv.base.paper import render_pdf
     from fraginv.base.queries.organisation import present
-    from fraginv.sheets.queries.papers import PaperShelf, Pictured
-    from fraginv.sheets.rules import SheetLine, sheet_lines, shelves
+    from fraginv.growth.models import Photo
+    from fraginv.sheets.queries.availability import Availability
+    from fraginv.sheets.queries.papers import sheet_paper
+    from fraginv.sheets.rules import SheetLine, sheet_lines
     from fraginv.trade.rules.words import Unit
 
     lines = sheet_lines(
-        SheetLine(place, row.name, "Acropora sp.", "SPS", "M", 3, row.price, Unit.PIECE)
+        SheetLine(place, row.name, LATIN, "SPS", "M", 3, row.price, Unit.PIECE, cautions=("cites",))
         for place, row in enumerate(given)
     )
+    photos = {place: Photo(file=stored(row.jpeg)) for place, row in enumerate(given)}
+    day = date(2026, 11, 25)
     house = Organisation(name="Bench", currency="USD", zone="UTC", locale="en_US", paper="a4")
-    found = SimpleNamespace(
-        as_of=date(2026, 11, 25),
-        until=date(2026, 12, 2),
-        reader="",
-        kind="retail",
-        pieces=3 * len(lines),
-    )
-    groups = [
-        PaperShelf(
-            shelf, [Pictured(one, str(one[0].variety), False) for one in shelf.varieties], []
-        )
-        for shelf in shelves(lines)
-    ]
     token = present.set(house)
     try:
-        return render_pdf(
-            "sheets/paper_sheet.html",
-            {"organisation": house, "found": found, "groups": groups, "cautions": []},
-            pictures={str(place): row.jpeg for place, row in enumerate(given)},
-        )
+        return sheet_paper(Availability(day, "", "retail", "USD", lines, [], photos, {}))
     finally:
         present.reset(token)
+
+
+@cache
+def stored(jpeg: bytes) -> Any:
+    """Put a picture where the project keeps pictures, once."""
+    from fraginv.base.models import StoredFile
+    from fraginv.base.queries.files import storage_for
+    from fraginv.base.rules.pictures import rendition_name
+
+    file = StoredFile(sha256=sha256(jpeg).hexdigest())
+    storage_for(private=False).save(rendition_name(file.sha256, size=240), ContentFile(jpeg))
+    return file
 
 
 def floor(given: list[Variety]) -> bytes:
@@ -152,8 +153,8 @@ def floor_row(row: Variety, *, place: int) -> Iterator[bytes]:
     price = f"${row.price / 100:.2f}"
     words = (
         (142, row.name),
-        (142, "Acropora sp."),
-        (142, "SPS"),
+        (142, LATIN),
+        (142, "CITES Appendix II"),
         (330, "M"),
         (400, "3 at hand"),
         (470, price),
@@ -182,7 +183,7 @@ def rows(asked: Asked) -> Iterator[Row]:
     for count, goal in GOALS.items():
         given = varieties(count)
         for row in given:
-            kept_runs(row.address)
+            kept_runs(row.address), stored(row.jpeg)
         ours, least, bare = compare(given, (product, floor, bare_floor), rounds=asked.rounds)
         yield Row("availability sheet", f"{count} lines", ours, least, goal)
         yield Row("the same, bare floor", f"{count} lines", ours, bare)

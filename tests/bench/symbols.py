@@ -2,14 +2,14 @@
 
 from typing import Any
 
-import zxingcpp
-
 # Column, line and width of each run of dark modules.
 Runs = list[tuple[int, int, int]]
 
 
 def runs_of(text: str) -> Runs:
     """Return the runs of dark modules of a symbol, made by zxing-cpp."""
+    import zxingcpp
+
     made = zxingcpp.create_barcode(text, zxingcpp.BarcodeFormat.QRCode, ec_level="Q")
     image: Any = made.to_image(scale=1, add_quiet_zones=False)
     height, width = image.shape

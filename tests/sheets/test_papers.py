@@ -27,13 +27,21 @@ LOWEST_MM = 279.4 - 19  # Letter, less the margin at the foot
 LETTER_PT = (612, 792)
 POINT_MM = 25.4 / 72
 CLIPPED_PT = 4
+HAIR_PT = 0.6
+SAME_LINE_MM = 1.5
 
 
 def pictures_in(data: bytes) -> list[tuple[float, float, float, float]]:
     """Return where each picture is drawn: left, bottom, right and top in points."""
-    kinds = [pypdfium2.raw.FPDF_PAGEOBJ_IMAGE]
+    return drawn(data, pypdfium2.raw.FPDF_PAGEOBJ_IMAGE)
+
+
+def drawn(data: bytes, kind: int) -> list[tuple[float, float, float, float]]:
+    """Return where each object of a kind is drawn, as ``pictures_in``."""
     with pypdfium2.PdfDocument(data) as document:
-        return [thing.get_bounds() for page in document for thing in page.get_objects(filter=kinds)]
+        return [
+            thing.get_bounds() for page in document for thing in page.get_objects(filter=[kind])
+        ]
 
 
 def drawn_in(data: bytes) -> int:
@@ -161,6 +169,34 @@ def test_each_variety_is_written_before_its_prices(shop: Shop) -> None:
     assert sorted([*places, *prices]) == [
         place for pair in zip(places, prices, strict=True) for place in pair
     ]
+
+
+def test_no_words_and_no_picture_lie_on_each_other(shop: Shop) -> None:
+    """Words and prices are drawn back up beside the picture, by heights known beforehand."""
+    long = "Weir Lantern of the Northern Quay and its Tidal Meadow, second selection"
+    for start, genus in enumerate(("Acropora", "Zoanthus", "Euphyllia")):
+        variety = make_variety(shop.manager, name=long[start * 5 :], genus=genus)
+        frag, *_ = stand(shop, variety, sizes="SML"[: start + 1])
+        price(shop, 131_800, variety=variety)
+        picture(shop, frag, shade=1 + start)
+    data = sheet_pdf(shop.retail)
+    boxes = [*pictures_in(data), *drawn(data, pypdfium2.raw.FPDF_PAGEOBJ_TEXT)]
+    assert len(boxes) > 30
+    for place, (left, bottom, right, top) in enumerate(boxes):
+        for other in boxes[:place]:
+            beside = other[2] <= left + HAIR_PT or right <= other[0] + HAIR_PT
+            assert beside or other[3] <= bottom + HAIR_PT or top <= other[1] + HAIR_PT
+
+
+def test_the_first_price_stands_beside_the_name(shop: Shop) -> None:
+    fill(shop, 2)
+    fill(shop, 2, genus="Zoanthus")
+    found = words_of(sheet_pdf(shop.retail))
+    names = [words.y_mm for words in found if words.text.startswith("Weir ")]
+    prices = [words.y_mm for words in found if words.text.endswith("a piece")]
+    assert (len(names), len(prices)) == (4, 12)
+    for name, first in zip(names, prices[::3], strict=True):
+        assert abs(name - first) < SAME_LINE_MM
 
 
 def test_pictures_stay_within_the_page(shop: Shop) -> None:

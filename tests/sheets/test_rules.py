@@ -10,11 +10,13 @@ from hypothesis import strategies as st
 from fraginv.sheets.rules import (
     Missing,
     SheetLine,
+    Words,
     good_until,
     line_document,
     missing_prices,
     sheet_lines,
     shelves,
+    words_of,
 )
 from fraginv.taxa.rules import GROUPS
 from fraginv.trade.rules.words import Unit
@@ -173,3 +175,55 @@ def test_a_line_of_the_document() -> None:
         "cautions": ["cites"],
     }
     assert line_document(one())["code"] is None
+
+
+def ems(text: str, weight: int) -> float:
+    """Return a width as if every letter were half an em wide."""
+    return len(text) / 2
+
+
+@pytest.mark.parametrize(
+    ("overrides", "name", "facts", "high"),
+    [
+        # 58 mm hold 29 letters of half an em at 11 points, and 38 at 8.5.
+        ({}, "Copper Weir", "Montipora sp.", 47 + 39),
+        (
+            {"name": "Copper Weir of the Northern Quay"},
+            "Copper Weir of the Northern\nQuay",
+            ...,
+            133,
+        ),
+        ({"cautions": ("cites",)}, ..., "Montipora sp. · CITES Appendix II", 86),
+        (
+            {"latin": "Montipora undulata-like", "cautions": ("cites",)},
+            ...,
+            "Montipora undulata-like · CITES\nAppendix II",
+            47 + 2 * 39,
+        ),
+    ],
+    ids=["short", "long name", "law", "law on a second line"],
+)
+def test_words_are_broken_where_they_fit_and_their_height_is_known(
+    overrides: dict[str, Any], name: object, facts: object, high: int
+) -> None:
+    words = words_of(one(**overrides), measure=ems)
+    assert name in (..., words.name)
+    assert facts in (..., words.facts)
+    assert words.high == high
+
+
+def test_a_danger_stands_under_the_words() -> None:
+    words = words_of(one(cautions=("palytoxin",)), measure=ems)
+    assert words.dangers == "May carry palytoxin: gloves, eye protection"
+    assert words.high == 47 + 39 + 6 + 35
+
+
+@pytest.mark.parametrize(
+    ("high", "lines", "titled", "row"),
+    [(86, 1, False, 210), (86, 4, False, 224), (230, 1, False, 230), (86, 1, True, 330)],
+    ids=["picture", "lines", "words", "title"],
+)
+def test_a_row_is_as_high_as_its_highest_part(
+    high: int, lines: int, titled: bool, row: int
+) -> None:
+    assert Words("", "", "", high).row_high(lines, titled=titled) == row

@@ -2,8 +2,9 @@
 
 import hashlib
 from collections.abc import Iterator
+from pathlib import Path
 
-from django.core.files.storage import Storage, storages
+from django.core.files.storage import FileSystemStorage, Storage, storages
 
 from fraginv.base.errors import NotFound
 from fraginv.base.models import StoredFile
@@ -24,6 +25,24 @@ def read_rendition(file: StoredFile, *, size: int) -> bytes:
     return read_stored(file, name=rendition_name(file.sha256, size=size))
 
 
+def rendition_source(file: StoredFile, *, size: int) -> Path | bytes:
+    """Return where a rendition lies in a folder of this machine, or its bytes from a store.
+
+    A paper with a thousand pictures need not hold them all.
+
+    Args: ``size`` 240, 600 or 1600.
+    Raises: InputError for another size; NotFound when the file is missing.
+    """
+    name = rendition_name(file.sha256, size=size)
+    storage = storage_for(private=file.private)
+    if not isinstance(storage, FileSystemStorage):
+        return read_stored(file, name=name)
+    path = Path(storage.path(name))
+    if not path.is_file():
+        raise missing(file, name=name)
+    return path
+
+
 def read_original(file: StoredFile) -> bytes:
     """Return a picture as it came in, without place and device.
 
@@ -41,9 +60,13 @@ def read_stored(file: StoredFile, *, name: str) -> bytes:
         with storage_for(private=file.private).open(name) as handle:
             return bytes(handle.read())
     except FileNotFoundError as error:
-        raise NotFound(
-            f"The file {file} is missing in the storage. Put it back from the backup.", name=name
-        ) from error
+        raise missing(file, name=name) from error
+
+
+def missing(file: StoredFile, *, name: str) -> NotFound:
+    """Return the error that says that a file is not in the storage."""
+    text = f"The file {file} is missing in the storage. Put it back from the backup."
+    return NotFound(text, name=name)
 
 
 def picture_names(sha256: str, *, media_type: str) -> list[str]:
