@@ -115,6 +115,10 @@ class OneSale:
             found[group] += price
         return dict(found)
 
+    def customer(self, world: World) -> int | None:
+        """Return who bought, or None for a walk-in."""
+        return self.number % world.customers + 1 if self.number % NAMED_EVERY == 0 else None
+
     @property
     def is_owed(self) -> bool:
         """Tell whether nothing was paid."""
@@ -186,8 +190,12 @@ def write_sales(world: World, *, person: Person) -> None:
     write(SaleLine, LINE_COLUMNS, (row for sale in sales(world) for row in line_rows(world, sale)))
     write(
         Balance,
-        "sale_id owed",
-        ((sale.number, sale.is_owed * (sale.net + sale.tax)) for sale in sales(world)),
+        "sale_id owed day customer_id",
+        (
+            (sale.number, sale.is_owed * (sale.net + sale.tax), sale.day.isoformat())
+            + (sale.customer(world),)
+            for sale in sales(world)
+        ),
     )
     write(Payment, PAYMENT_COLUMNS, paid)
     write(Taking, TAKING_COLUMNS, taking_rows(world))
@@ -213,7 +221,7 @@ def write_sales(world: World, *, person: Person) -> None:
 def sale_row(world: World, sale: OneSale, *, books: Books, kind: int) -> tuple[Any, ...]:
     """Return a sale's row; its entry is posted on the way."""
     number = books.number("S", sale.day.year)
-    customer = sale.number % world.customers + 1 if sale.number % NAMED_EVERY == 0 else None
+    customer = sale.customer(world)
     postings = [
         Posting(RECEIVABLES, sale.net + sale.tax),
         *(Posting(sales_account(group), -net) for group, net in sale.by_group.items()),

@@ -67,5 +67,6 @@ def test_queries_do_not_grow_with_the_rows(
     manager: Person, django_assert_max_num_queries: DjangoAssertNumQueries
 ) -> None:
     rows = "".join(f"Variety {number},Acropora\n" for number in range(450))
-    with django_assert_max_num_queries(7):
+    # SQLite takes 333 words in one statement, PostgreSQL all 1,350.
+    with django_assert_max_num_queries(12):
         assert bring(f"name,genus\n{rows}", by=manager) == 450

@@ -7,6 +7,7 @@ from fraginv.base.models.organisation import Organisation
 from fraginv.base.models.parties import Party
 from fraginv.base.models.people import Person
 from fraginv.base.models.tallies import Tally
+from fraginv.base.models.words import Word
 
 __all__ = [
     "Code",
@@ -17,4 +18,5 @@ __all__ = [
     "ReplayKey",
     "StoredFile",
     "Tally",
+    "Word",
 ]

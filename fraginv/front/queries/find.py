@@ -6,22 +6,21 @@ from dataclasses import dataclass, field
 from django.urls import reverse
 
 from fraginv.base.errors import NotFound
-from fraginv.base.models import Code, Person
-from fraginv.base.models.codes import End
+from fraginv.base.models import Person
 from fraginv.base.queries.codes import get_code
+from fraginv.base.queries.words import things_named
 from fraginv.base.rules.codes import CodeError, address_path, read_code
 from fraginv.base.rules.roles import Right
-from fraginv.front.queries.rows import FragRow, listed, rows_of
+from fraginv.front.queries.rows import FragRow, codes_ending_in, listed, rows_of
 from fraginv.stock.models import Colony, Rack, Variety
 from fraginv.stock.models.frags import LIVES
 from fraginv.stock.queries.colonies import colonies
 from fraginv.stock.queries.places import racks_like
-from fraginv.stock.queries.varieties import varieties_like
+from fraginv.stock.queries.varieties import KIND, varieties_like
 from fraginv.trade.models import Customer
 from fraginv.trade.queries.finding import customers_like, sale_of_paper
 
 SHOWN = 40
-LAST_CHARACTERS = 3
 
 
 @dataclass(frozen=True)
@@ -90,7 +89,7 @@ def find_names(text: str, *, sees_customers: bool) -> Found:
     found = Found(
         frags=frags_ending_in(wanted),
         varieties=list(varieties_like(wanted)[:SHOWN]),
-        colonies=list(colonies().filter(variety__name__icontains=wanted)[:SHOWN]),
+        colonies=list(colonies().filter(variety__in=things_named(wanted, kind=KIND))[:SHOWN]),
         racks=list(racks_like(wanted)[:SHOWN]),
         customers=list(customers_like(wanted)[:SHOWN]) if sees_customers else [],
     )
@@ -107,10 +106,6 @@ def find_names(text: str, *, sees_customers: bool) -> Found:
 def frags_ending_in(text: str) -> list[FragRow]:
     """Return living frags whose code ends in three characters.
 
-    Queries: 1, or none for another number of characters.
+    Queries: 2, or none for another number of characters.
     """
-    if len(text) != LAST_CHARACTERS or not text.isalnum():
-        return []
-    end = text.upper().translate(str.maketrans("OIL", "011"))
-    ending = Code.objects.alias(end=End("code")).filter(end=end).values("code")
-    return rows_of(listed().filter(LIVES, code__in=ending)[:SHOWN])
+    return rows_of(listed().filter(LIVES, code__in=codes_ending_in(text))[:SHOWN])

@@ -7,16 +7,24 @@ from typing import Final
 
 from django.db.models import Q, QuerySet
 
+from fraginv.base.models import Code
+from fraginv.base.models.codes import End
 from fraginv.base.queries.organisation import today
+from fraginv.base.queries.words import things_named
+from fraginv.base.rules.codes import CODE_LENGTH, LOOK_ALIKES
 from fraginv.stock.models import Colony, Frag
 from fraginv.stock.models.frags import LIVES
 from fraginv.stock.queries.colonies import colony_list
 from fraginv.stock.queries.frags import for_sale, free_now
+from fraginv.stock.queries.varieties import KIND
 from fraginv.stock.rules.cutting import rests_until
 from fraginv.trade.queries.prices import get_kind, prices_for
 from fraginv.trade.rules.prices import Chosen
 
 PAGE = 40
+FEW = 100
+LAST_CHARACTERS = 3
+MOST_ENDING = 500
 FOR_SALE: Final = "sale"
 
 
@@ -80,15 +88,14 @@ def frag_list(
 ) -> FragList:
     """Return a page of frags: of a stage, for sale or all living ones, of a variety, with a text.
 
-    Args: ``text`` is part of a variety's name, or of a code.
-    Queries: 1.
+    Args: ``text`` is how words of a variety's name begin, or how a code begins or ends.
+    Queries: 1, and 1 or 2 for a text.
     """
     frags = listed().filter(wanted(stage))
     if variety is not None:
         frags = frags.filter(variety=variety)
     if text:
-        code = "".join(text.upper().split()).replace("-", "")
-        frags = frags.filter(Q(variety__name__icontains=text) | Q(code__code__contains=code))
+        frags = frags.filter(named_or_coded(text))
     if after is not None:
         frags = frags.filter(pk__lt=after)
     found = list(frags[: PAGE + 1])
@@ -101,6 +108,40 @@ def wanted(stage: str) -> Q:
     if stage == FOR_SALE:
         return for_sale() & Q(free_now__gte=1)
     return Q(stage=stage) if stage else LIVES
+
+
+def named_or_coded(text: str) -> Q:
+    """Return the condition that a frag is of a variety so named, else that its code is like it.
+
+    A few varieties are named one by one, so that each is looked up in an index.
+    Queries: 1, and 1 more for three characters that are no name.
+    """
+    things = things_named(text, kind=KIND)
+    found = list(things[: FEW + 1])
+    if found:
+        return Q(variety__in=found if len(found) <= FEW else things)
+    return Q(code__in=codes_ending_in(text)) | code_begins(text)
+
+
+def code_begins(text: str) -> Q:
+    """Return the condition that a frag's code begins with what was typed."""
+    typed = "".join(text.upper().split()).replace("-", "")
+    if not typed.isalnum() or len(typed) > CODE_LENGTH:
+        return Q(pk__in=[])
+    first, last = typed.ljust(CODE_LENGTH, "0"), typed.ljust(CODE_LENGTH, "Z")
+    return Q(code__gte=first, code__lte=last)
+
+
+def codes_ending_in(text: str) -> list[str]:
+    """Return the codes that end in three characters.
+
+    Queries: 1, or none for another number of characters.
+    """
+    if len(text) != LAST_CHARACTERS or not text.isalnum():
+        return []
+    end = text.upper().translate(LOOK_ALIKES)
+    ending = Code.objects.alias(end=End("code")).filter(end=end)
+    return list(ending.values_list("code", flat=True)[:MOST_ENDING])
 
 
 def with_prices(found: FragList) -> FragList:

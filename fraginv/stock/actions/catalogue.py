@@ -7,11 +7,13 @@ from typing import Any
 from django.db.models import QuerySet
 
 from fraginv.base.actions.codes import issue_codes
+from fraginv.base.actions.words import write_words
 from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import Code, Party, Person
 from fraginv.base.queries.organisation import today
 from fraginv.base.transactions import one_transaction
 from fraginv.stock.models import Colony, Rack, System, Trough, Variety
+from fraginv.stock.queries.varieties import KIND, names_of
 from fraginv.stock.rules.cutting import check_day
 from fraginv.taxa.queries import genus_named
 from fraginv.taxa.rules import normalise_group
@@ -34,7 +36,7 @@ def add_variety(
 
     Raises: InputError for an empty name or unknown group; NotFound for an
         unknown genus; Conflict where the name is taken.
-    Queries: 3.
+    Queries: 4.
     """
     name = " ".join(name.split())
     if not name:
@@ -42,7 +44,7 @@ def add_variety(
     if Variety.objects.filter(name__iexact=name).exists():
         raise Conflict(f"There is a variety {name} already.")
     found = genus_named(genus)
-    return Variety.objects.create(
+    variety = Variety(
         name=name,
         genus=found,
         species=species.strip(),
@@ -50,15 +52,18 @@ def add_variety(
         care=care.strip(),
         note=note.strip(),
     )
+    return write_varieties([variety])[0]
 
 
 @one_transaction
 def write_varieties(varieties: Sequence[Variety]) -> list[Variety]:
     """Write down many new varieties at once; the caller has checked each of them.
 
-    Queries: 1 for each 500.
+    Queries: 1 for each 500, and 1 for each thousand words that they are found by.
     """
-    return Variety.objects.bulk_create(varieties, batch_size=BATCH)
+    made = Variety.objects.bulk_create(varieties, batch_size=BATCH)
+    write_words(names_of(made), kind=KIND)
+    return made
 
 
 @one_transaction

@@ -1,11 +1,13 @@
 """Reading varieties, colonies and cuttings."""
 
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 
 from fraginv.base.errors import NotFound
+from fraginv.base.queries.words import things_named
 from fraginv.base.rules.codes import show_code
 from fraginv.stock.models import Colony, Cutting, Variety
 from fraginv.stock.queries.frags import living_of
+from fraginv.stock.queries.varieties import KIND
 
 
 def get_colony(colony_id: int) -> Colony:
@@ -45,16 +47,14 @@ def colonies() -> QuerySet[Colony]:
 def colony_list(*, text: str = "", most: int) -> list[Colony]:
     """Return colonies with ``living``, how many living frags each has, by the variety's name.
 
-    Args: ``text`` is part of the variety's, genus' or species' name; ``most`` are returned.
+    Args: ``text`` is how words of the variety's, genus' or species' name begin; ``most``
+        are returned.
     Queries: 1.
     """
-    wanted = (
-        Q(variety__name__icontains=text)
-        | Q(variety__genus__name__icontains=text)
-        | Q(variety__species__icontains=text)
-    )
     rows = colonies().annotate(living=living_of("colony"))
-    return list(rows.filter(wanted if text else Q()).order_by("variety__name", "pk")[:most])
+    if text:
+        rows = rows.filter(variety__in=things_named(text, kind=KIND))
+    return list(rows.order_by("variety__name", "pk")[:most])
 
 
 def cuttings_of(colony: Colony) -> QuerySet[Cutting]:

@@ -9,6 +9,7 @@ from django.db.models import F, Q, Sum
 from django.db.models.functions import Coalesce
 
 from fraginv.base.queries.tallies import tally_differences
+from fraginv.base.queries.words import word_differences
 from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.days import month_of
 from fraginv.base.rules.differences import Difference
@@ -16,6 +17,7 @@ from fraginv.base.rules.tallies import Tallies
 from fraginv.stock.models import Cutting, Frag, FragEvent
 from fraginv.stock.queries.frags import state_of
 from fraginv.stock.queries.tallies import UNFOLLOWED, count_log
+from fraginv.stock.queries.varieties import KIND, names_of, varieties
 from fraginv.stock.rules.events import FragState, Kind
 from fraginv.stock.rules.tallies import STAGE, STOCK
 
@@ -28,6 +30,7 @@ def stock_differences() -> Iterator[Difference]:
     yield from replay_differences()
     yield from free_differences()
     yield from cutting_differences()
+    yield from word_differences(names_of(varieties().iterator()), kind=KIND)
 
 
 def replay_differences() -> Iterator[Difference]:

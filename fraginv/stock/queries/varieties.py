@@ -1,12 +1,17 @@
 """Reading varieties for lists and choices."""
 
+from collections.abc import Iterable, Iterator
 from contextlib import suppress
+from typing import Final
 
 from django.db.models import Q, QuerySet
 
 from fraginv.base.errors import InputError, NotFound
+from fraginv.base.queries.words import things_named
 from fraginv.stock.models import Variety
 from fraginv.taxa.rules import normalise_group
+
+KIND: Final = "variety"
 
 
 def varieties() -> QuerySet[Variety]:
@@ -18,17 +23,20 @@ def varieties() -> QuerySet[Variety]:
 
 
 def varieties_like(text: str) -> QuerySet[Variety]:
-    """Return varieties whose own, genus' or species' name holds what was typed, or of that group.
+    """Return varieties whose own, genus' or species' words begin so, or of that group.
 
     Queries: none until it is read, then 1.
     """
-    wanted = " ".join(text.split())
-    condition = (
-        Q(name__icontains=wanted) | Q(genus__name__icontains=wanted) | Q(species__icontains=wanted)
-    )
+    condition = Q(pk__in=things_named(text, kind=KIND))
     with suppress(InputError):
-        condition |= Q(group=normalise_group(wanted))
+        condition |= Q(group=normalise_group(" ".join(text.split())))
     return varieties().filter(condition)
+
+
+def names_of(rows: Iterable[Variety]) -> Iterator[tuple[int, tuple[str, ...]]]:
+    """Yield the id of each variety read with its genus, and what it is found by."""
+    for variety in rows:
+        yield variety.pk, (variety.name, variety.genus.name, variety.species)
 
 
 def get_variety(variety_id: int) -> Variety:

@@ -3,8 +3,10 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from fraginv.base.actions.words import write_words
 from fraginv.base.models import Party
 from fraginv.trade.models import Customer, CustomerKind, PaperName
+from fraginv.trade.queries.finding import KIND, names_of
 from fraginv.trade.rules.loaded import LoadedSale
 
 BATCH = 1_000
@@ -43,7 +45,7 @@ def buyers_of(sales: Sequence[LoadedSale]) -> tuple[dict[str, Buyer], list[str]]
 def make_customers(missing: Mapping[str, LoadedSale]) -> dict[str, Customer]:
     """Make customers, each on the party of its name where there is one.
 
-    Queries: 2, and 2 for each batch.
+    Queries: 2, and 3 for each batch.
     """
     kinds = {kind.name: kind for kind in CustomerKind.objects.all()}
     parties = {
@@ -59,6 +61,7 @@ def make_customers(missing: Mapping[str, LoadedSale]) -> dict[str, Customer]:
         [Customer(party=parties[name], kind=kinds[sale.kind]) for name, sale in missing.items()],
         batch_size=BATCH,
     )
+    write_words(names_of(customers), kind=KIND)
     return dict(zip(missing, customers, strict=True))
 
 

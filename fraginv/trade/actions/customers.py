@@ -3,6 +3,7 @@
 from datetime import datetime
 
 from fraginv.base.actions.founding import add_party
+from fraginv.base.actions.words import write_words
 from fraginv.base.errors import Conflict
 from fraginv.base.models import Person
 from fraginv.base.queries.organisation import today
@@ -13,6 +14,7 @@ from fraginv.stock.queries.frags import frags_with
 from fraginv.stock.rules.holds import ClaimKind
 from fraginv.trade.models import Customer, CustomerKind, PaperName
 from fraginv.trade.queries.customers import get_customer
+from fraginv.trade.queries.finding import KIND, names_of
 from fraginv.trade.queries.prices import get_kind, price_of
 from fraginv.trade.rules.certificates import Certificate, check_certificate
 
@@ -42,7 +44,7 @@ def add_customer(
             "a town say."
         )
     party = add_party(name, email=email, phone=phone, address=address)
-    return Customer.objects.create(
+    customer = Customer.objects.create(
         party=party,
         kind=kind,
         certificate_state=certificate.state,
@@ -50,6 +52,8 @@ def add_customer(
         certificate_from=certificate.valid_from,
         certificate_until=certificate.valid_until,
     )
+    write_words(names_of([customer]), kind=KIND)
+    return customer
 
 
 @one_transaction

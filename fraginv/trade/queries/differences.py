@@ -7,6 +7,7 @@ from decimal import Decimal
 from django.db.models import F, Q, Sum
 
 from fraginv.base.models import NumberSeries
+from fraginv.base.queries.words import word_differences
 from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.differences import Difference
 from fraginv.base.rules.tax import tax_due
@@ -18,6 +19,7 @@ from fraginv.trade.queries.entry_differences import (
     entry_day_differences,
     entry_differences,
 )
+from fraginv.trade.queries.finding import KIND, names_of
 from fraginv.trade.queries.part_differences import (
     line_differences,
     month_differences,
@@ -63,6 +65,8 @@ def trade_differences() -> Iterator[Difference]:
     yield from entry_day_differences()
     yield from credit_account_differences()
     yield from kept_differences()
+    customers = Customer.objects.select_related("party").order_by("pk")
+    yield from word_differences(names_of(customers.iterator()), kind=KIND)
 
 
 def total_differences() -> Iterator[Difference]:

@@ -1,31 +1,34 @@
 """Finding customers by what one knows of them, and sales by the number of a paper."""
 
 import re
+from collections.abc import Iterable, Iterator
 from typing import Final
 
 from django.db.models import Q, QuerySet
 
+from fraginv.base.queries.words import things_named
 from fraginv.trade.models import Credit, Customer, Payment, Sale
 from fraginv.trade.rules.words import CREDIT_SERIES, LOADED_PAYMENT_SERIES, PAYMENT_SERIES
 
+KIND: Final = "customer"
 PAPER: Final = re.compile(r"([A-Z]{1,4})[- ]?(20\d\d)[- ](\d{1,9})")
 
 
 def customers_like(text: str) -> QuerySet[Customer]:
-    """Return customers whose name, contact or mail address holds what was typed, by name.
+    """Return customers in whose name, contact or mail address words begin so, by name.
 
     Queries: none until it is read, then 1.
     """
-    wanted = " ".join(text.split())
-    return (
-        Customer.objects.select_related("party", "kind")
-        .filter(
-            Q(party__name__icontains=wanted)
-            | Q(party__contact__icontains=wanted)
-            | Q(party__email__icontains=wanted)
-        )
-        .order_by("party__name", "pk")
-    )
+    found = things_named(text, kind=KIND)
+    rows = Customer.objects.select_related("party", "kind").filter(pk__in=found)
+    return rows.order_by("party__name", "pk")
+
+
+def names_of(rows: Iterable[Customer]) -> Iterator[tuple[int, tuple[str, ...]]]:
+    """Yield the id of each customer read with the party, and what it is found by."""
+    for customer in rows:
+        party = customer.party
+        yield customer.pk, (party.name, party.contact, party.email)
 
 
 def sale_of_paper(text: str) -> int | None:

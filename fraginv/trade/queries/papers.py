@@ -156,6 +156,6 @@ def owing(*, limit: int | None = None) -> QuerySet[Sale]:
     rows = (
         Sale.objects.select_related("customer__party", "paper_name", "balance")
         .filter(balance__owed__gt=0)
-        .order_by("balance__day", "balance__sale")
+        .order_by("balance__day", "balance__sale_id")
     )
     return rows if limit is None else rows[:limit]

@@ -1,0 +1,53 @@
+"""Finding things by how the words of their names begin."""
+
+from collections.abc import Iterable, Iterator
+
+from django.db import connection
+from django.db.models import Exists, OuterRef, Q, QuerySet
+
+from fraginv.base.models import Word
+from fraginv.base.rules.differences import Difference
+from fraginv.base.rules.words import BEYOND, words_of
+
+
+def things_named(text: str, *, kind: str) -> QuerySet[Word, int]:
+    """Return the ids of things that have, for each word typed, a word that begins with it.
+
+    The longest word leads, because it leaves the fewest.
+    Queries: none until it is read, then 1.
+    """
+    typed = sorted(words_of(text), key=len, reverse=True)
+    if not typed:
+        return Word.objects.none().values_list("thing", flat=True)
+    rows = Word.objects.filter(begins(typed[0]), kind=kind)
+    for word in typed[1:]:
+        also = Word.objects.filter(begins(word), kind=kind, thing=OuterRef("thing"))
+        rows = rows.filter(Exists(also))
+    return rows.order_by("word", "thing").values_list("thing", flat=True)
+
+
+def begins(word: str) -> Q:
+    """Return the condition that a folded word begins so, as each engine's index can answer it."""
+    if connection.vendor == "postgresql":
+        return Q(word__startswith=word)
+    return Q(word__gte=word, word__lt=word + BEYOND)
+
+
+def word_differences(
+    named: Iterable[tuple[int, tuple[str, ...]]], *, kind: str
+) -> Iterator[Difference]:
+    """Yield things that are not found by the words of their names, or by others.
+
+    Args: ``named`` each thing's id with its names.
+    Queries: 1.
+    """
+    kept: dict[int, set[str]] = {}
+    for thing, word in Word.objects.filter(kind=kind).values_list("thing", "word").iterator():
+        kept.setdefault(thing, set()).add(word)
+    for thing, names in named:
+        there, due = kept.pop(thing, set()), set(words_of(*names))
+        if there != due:
+            wrong = ", ".join(sorted(there ^ due))
+            yield Difference(f"{kind} {thing}", f"is not found as it is named: {wrong}")
+    for thing in sorted(kept):
+        yield Difference(f"{kind} {thing}", "is found by words, and is not there")

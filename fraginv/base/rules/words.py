@@ -1,0 +1,21 @@
+"""Words of names, folded so that they are found however they are typed."""
+
+import re
+import unicodedata
+from typing import Final
+
+LONGEST: Final = 60
+WORD: Final = re.compile(r"[^\W_]+")
+# The last character of all: no word goes on with it.
+BEYOND: Final = "\U0010ffff"
+
+
+def words_of(*texts: str) -> list[str]:
+    """Return the words of texts without case and accents, each once, in their order.
+
+    Source: Unicode Standard, section 3.13 (caseless matching), and Annex 15, form NFKD,
+    of which the marks that combine are left out.
+    """
+    folded = unicodedata.normalize("NFKD", " ".join(texts)).casefold()
+    plain = "".join(each for each in folded if not unicodedata.combining(each))
+    return list(dict.fromkeys(word[:LONGEST] for word in WORD.findall(plain)))
