@@ -118,6 +118,8 @@ def put_database(archive: zipfile.ZipFile, *, manifest: Manifest) -> list[str]:
         with unpacked(archive, manifest=manifest) as copy:
             if connection.vendor == "sqlite":
                 connection.close()
+                for file in database_files():
+                    file.unlink(missing_ok=True)
                 copy.rename(database_files()[0])
                 return []
             make_tables(targets)
@@ -240,16 +242,21 @@ def all_or_nothing(manifest: Manifest) -> Iterator[None]:
 
 def undo(manifest: Manifest, *, before: set[str]) -> None:
     """Remove everything that a restore has made."""
-    for _, storage, name in stored_entries(manifest):
-        storage.delete(name)
-    for folder in FOLDERS:
-        shutil.rmtree(settings.FRAGINV_HOME / folder, ignore_errors=True)
+    remove_files(manifest)
     (settings.FRAGINV_HOME / f"{KEY}.part").unlink(missing_ok=True)
     if connection.vendor == "postgresql":
         drop_all(before)
     connection.close()
     for file in database_files():
         file.unlink(missing_ok=True)
+
+
+def remove_files(manifest: Manifest) -> None:
+    """Remove a backup's photos and papers from the stores, and the folders that held them."""
+    for _, storage, name in stored_entries(manifest):
+        storage.delete(name)
+    for folder in FOLDERS:
+        shutil.rmtree(settings.FRAGINV_HOME / folder, ignore_errors=True)
 
 
 def drop_all(before: set[str]) -> None:
