@@ -138,3 +138,15 @@ def test_without_a_second_place_none_is_missed(
     settings.ENVIRONMENT = replace(settings.ENVIRONMENT, backups_second=None)
     row = on(0)
     assert (row.copied, row.second_problem) == (False, "")
+
+
+def test_what_cannot_be_removed_is_logged_and_stops_nothing(
+    organisation: Organisation, places: tuple[Path, Path], caplog: pytest.LogCaptureFixture
+) -> None:
+    stuck = places[0] / "fraginv-2020-01-01-000000.zip"
+    stuck.mkdir(parents=True)
+    (places[0] / f".{name_of(0)}.0a1b2c3d.part").symlink_to("nowhere")
+    rows = [on(night) for night in (0, 1)]
+    assert [row.problem for row in rows] == ["", ""]
+    assert stuck.exists()
+    assert "An old backup could not be removed: Is a directory" in caplog.text

@@ -4,7 +4,7 @@ import os
 import sqlite3
 import subprocess
 import tempfile
-from collections.abc import Iterable, Iterator
+from collections.abc import Generator, Iterable, Iterator
 from contextlib import closing
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -127,7 +127,7 @@ def census_of(copy: sqlite3.Connection) -> Census:
     return Census(rows, [(app, name) for app, name in found])
 
 
-def dump_lines() -> Iterator[bytes]:
+def dump_lines() -> Generator[bytes]:
     """Yield the lines of a plain dump of PostgreSQL, as of one moment.
 
     Raises: BackupFailed where pg_dump is missing, fails or breaks off.

@@ -16,13 +16,21 @@ PROGRAM = "pg_dump"
 
 
 def dump_program() -> Path:
-    """Return a pg_dump that is not older than the server; of several the oldest such.
+    """Return a pg_dump that is not older than the server.
 
     Raises: BackupFailed saying what to install.
     Queries: 1, for the server's version.
     """
     connection.ensure_connection()
-    server = connection.pg_version // 10_000  # type: ignore[attr-defined]  # PostgreSQL alone
+    version: int = connection.pg_version  # type: ignore[attr-defined]  # PostgreSQL alone
+    return program_for(version // 10_000)
+
+
+def program_for(server: int) -> Path:
+    """Return the oldest pg_dump that is not older than a server of that major version.
+
+    Raises: BackupFailed saying what to install.
+    """
     found = {path: version_of(path) for path in candidates()}
     fitting = [(version, path) for path, version in found.items() if version >= server]
     if fitting:
