@@ -38,7 +38,7 @@ def pages(world: World) -> dict[str, str]:
         "frags sold": "/frags?stage=sold",
         "frags sold, at nine tenths": f"/frags?stage=sold&after={world.frags // 10}",
         "frags for sale": "/frags?stage=sale",
-        "frags of a name": "/frags?q=lantern",
+        "frags of a name": "/frags?stage=sold&q=lantern",
         "frags of no name": "/frags?q=zzzz",
         "colonies": "/colonies",
         "find a name": "/find?q=lantern",

@@ -16,7 +16,7 @@ from fraginv.stock.models import Colony, Rack, Variety
 from fraginv.stock.models.frags import LIVES
 from fraginv.stock.queries.colonies import colonies
 from fraginv.stock.queries.places import racks_like
-from fraginv.stock.queries.varieties import KIND, varieties_like
+from fraginv.stock.queries.varieties import FOUND, KIND, varieties_like
 from fraginv.trade.models import Customer
 from fraginv.trade.queries.finding import customers_like, sale_of_paper
 
@@ -89,7 +89,9 @@ def find_names(text: str, *, sees_customers: bool) -> Found:
     found = Found(
         frags=frags_ending_in(wanted),
         varieties=list(varieties_like(wanted)[:SHOWN]),
-        colonies=list(colonies().filter(variety__in=things_named(wanted, kind=KIND))[:SHOWN]),
+        colonies=list(
+            colonies().filter(variety__in=things_named(wanted, kind=KIND)[:FOUND])[:SHOWN]
+        ),
         racks=list(racks_like(wanted)[:SHOWN]),
         customers=list(customers_like(wanted)[:SHOWN]) if sees_customers else [],
     )

@@ -24,7 +24,7 @@ from fraginv.trade.rules.prices import Chosen
 PAGE = 40
 FEW = 100
 LAST_CHARACTERS = 3
-MOST_ENDING = 500
+MOST_CODES = 500
 FOR_SALE: Final = "sale"
 
 
@@ -89,7 +89,7 @@ def frag_list(
     """Return a page of frags: of a stage, for sale or all living ones, of a variety, with a text.
 
     Args: ``text`` is how words of a variety's name begin, or how a code begins or ends.
-    Queries: 1, and 1 or 2 for a text.
+    Queries: 1, and 1 to 3 for a text.
     """
     frags = listed().filter(wanted(stage))
     if variety is not None:
@@ -114,22 +114,26 @@ def named_or_coded(text: str) -> Q:
     """Return the condition that a frag is of a variety so named, else that its code is like it.
 
     A few varieties are named one by one, so that each is looked up in an index.
-    Queries: 1, and 1 more for three characters that are no name.
+    Queries: 1, and 1 or 2 more for what is no name.
     """
     things = things_named(text, kind=KIND)
     found = list(things[: FEW + 1])
     if found:
         return Q(variety__in=found if len(found) <= FEW else things)
-    return Q(code__in=codes_ending_in(text)) | code_begins(text)
+    return Q(code__in=[*codes_ending_in(text), *codes_beginning_with(text)])
 
 
-def code_begins(text: str) -> Q:
-    """Return the condition that a frag's code begins with what was typed."""
+def codes_beginning_with(text: str) -> list[str]:
+    """Return the first codes of frags that begin so.
+
+    Queries: 1, or none for what no code can begin with.
+    """
     typed = "".join(text.upper().split()).replace("-", "")
     if not typed.isalnum() or len(typed) > CODE_LENGTH:
-        return Q(pk__in=[])
+        return []
     first, last = typed.ljust(CODE_LENGTH, "0"), typed.ljust(CODE_LENGTH, "Z")
-    return Q(code__gte=first, code__lte=last)
+    found = Code.objects.filter(code__range=(first, last), kind=Code.Kind.FRAG).order_by("code")
+    return list(found.values_list("code", flat=True)[:MOST_CODES])
 
 
 def codes_ending_in(text: str) -> list[str]:
@@ -141,7 +145,7 @@ def codes_ending_in(text: str) -> list[str]:
         return []
     end = text.upper().translate(LOOK_ALIKES)
     ending = Code.objects.alias(end=End("code")).filter(end=end)
-    return list(ending.values_list("code", flat=True)[:MOST_ENDING])
+    return list(ending.values_list("code", flat=True)[:MOST_CODES])
 
 
 def with_prices(found: FragList) -> FragList:

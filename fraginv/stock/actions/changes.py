@@ -62,7 +62,7 @@ def change_row(
             code=frag.code_id,
         )
     add_to_tallies(tallies_of(before, after, kind=kind, month=moment.month))
-    return event(frag, kind, seq=frag.last_seq + 1, moment=moment, by=by, body=body)
+    return event(frag.pk, kind, seq=frag.last_seq + 1, moment=moment, by=by, body=body)
 
 
 @one_transaction

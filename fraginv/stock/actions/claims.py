@@ -69,7 +69,7 @@ def hold_frag(
         by=by,
         made_at=now,
     )
-    note(claim.frag, Kind.HELD, by=by, body={"claim": claim.pk, "pieces": pieces})
+    note(claim.frag_id, Kind.HELD, by=by, body={"claim": claim.pk, "pieces": pieces})
     return claim
 
 
@@ -136,7 +136,7 @@ def take_back(claim_id: int, *, pieces: int, alive: bool, by: Person) -> None:
     columns = coming_back(pieces) if alive else {}
     Frag.objects.filter(pk=claim.frag_id).update(last_seq=F("last_seq") + 1, **columns)
     body = {"claim": claim.pk, "pieces": pieces, "alive": alive}
-    note(claim.frag, Kind.RETURNED, by=by, body=body)
+    note(claim.frag_id, Kind.RETURNED, by=by, body=body)
 
 
 def open_claims(now: datetime) -> QuerySet[Claim]:
@@ -200,19 +200,19 @@ def note_sale(frag_id: int, *, pieces: int, by: Person, hold: Claim | None, now:
     if hold is not None:
         Claim.objects.filter(pk=hold.pk).update(turned_into=sale)
         body |= {"hold": hold.pk, "held": hold.pieces}
-    note(sale.frag, Kind.SOLD, by=by, body=body)
+    note(frag_id, Kind.SOLD, by=by, body=body)
     return sale
 
 
 def end_run_out(frag_id: int, *, now: datetime) -> None:
     """End the holds on a frag that have run out, so that their pieces are free.
 
-    Queries: 1, and 4 for each that has run out.
+    Queries: 1, and where any has run out 1 more, and 4 for each.
     """
-    run_out = Claim.objects.select_related("frag", "by").filter(
-        frag=frag_id, ended_at__isnull=True, until__lte=now
-    )
-    for claim in run_out.order_by("pk"):
+    run_out = Claim.objects.filter(frag=frag_id, ended_at__isnull=True, until__lte=now)
+    if not run_out.exists():
+        return
+    for claim in run_out.select_related("by").order_by("pk"):
         end_claim(claim, how="ran out", by=claim.by, now=now)
 
 
@@ -230,7 +230,7 @@ def end_claim(claim: Claim, *, how: str, by: Person, now: datetime) -> bool:
         free=F("free") + claim.pieces, last_seq=F("last_seq") + 1
     )
     body = {"claim": claim.pk, "pieces": claim.pieces, "how": how}
-    note(claim.frag, Kind.LET_GO, by=by, body=body)
+    note(claim.frag_id, Kind.LET_GO, by=by, body=body)
     return True
 
 

@@ -38,11 +38,11 @@ def when(day: date | None = None) -> When:
 
 
 def event(
-    frag: Frag, kind: Kind, *, seq: int, moment: When, by: Person, body: Mapping[str, Any]
+    frag_id: int, kind: Kind, *, seq: int, moment: When, by: Person, body: Mapping[str, Any]
 ) -> FragEvent:
     """Make an event's row without saving it."""
     made = FragEvent(
-        frag=frag,
+        frag_id=frag_id,
         seq=seq,
         kind=kind.value,
         at=moment.at,
@@ -73,7 +73,7 @@ def note_first(
         add_to_tallies(tallies_of(FragState(), after, kind=kind, month=moment.month))
     FragEvent.objects.bulk_create(
         [
-            event(frag, kind, seq=1, moment=moment, by=by, body=body)
+            event(frag.pk, kind, seq=1, moment=moment, by=by, body=body)
             for frag, body in zip(frags, bodies, strict=True)
         ],
         batch_size=500,
@@ -81,15 +81,15 @@ def note_first(
 
 
 def note(
-    frag: Frag, kind: Kind, *, by: Person, body: Mapping[str, Any], moment: When | None = None
+    frag_id: int, kind: Kind, *, by: Person, body: Mapping[str, Any], moment: When | None = None
 ) -> FragEvent:
     """Write the next event of a frag of which pieces were just held, let go, sold or came back.
 
     The caller's update of the row raised ``last_seq`` by one and holds the row.
     Queries: 2.
     """
-    row = Frag.objects.only("last_seq", "stage", "pieces", "ready_on").get(pk=frag.pk)
-    written = event(frag, kind, seq=row.last_seq, moment=moment or when(), by=by, body=body)
+    row = Frag.objects.only("last_seq", "stage", "pieces", "ready_on").get(pk=frag_id)
+    written = event(frag_id, kind, seq=row.last_seq, moment=moment or when(), by=by, body=body)
     written.save(force_insert=True)
     after = FragState(stage=row.stage, pieces=row.pieces, ready_on=row.ready_on)
     before = before_claimed(after, kind=kind, body=body)

@@ -12,6 +12,7 @@ from fraginv.stock.models import Variety
 from fraginv.taxa.rules import normalise_group
 
 KIND: Final = "variety"
+FOUND: Final = 100
 
 
 def varieties() -> QuerySet[Variety]:
@@ -23,11 +24,13 @@ def varieties() -> QuerySet[Variety]:
 
 
 def varieties_like(text: str) -> QuerySet[Variety]:
-    """Return varieties whose own, genus' or species' words begin so, or of that group.
+    """Return the first hundred varieties whose own, genus' or species' words begin so.
+
+    Those of a group so named are all there.
 
     Queries: none until it is read, then 1.
     """
-    condition = Q(pk__in=things_named(text, kind=KIND))
+    condition = Q(pk__in=things_named(text, kind=KIND)[:FOUND])
     with suppress(InputError):
         condition |= Q(group=normalise_group(" ".join(text.split())))
     return varieties().filter(condition)

@@ -11,15 +11,16 @@ from fraginv.trade.models import Credit, Customer, Payment, Sale
 from fraginv.trade.rules.words import CREDIT_SERIES, LOADED_PAYMENT_SERIES, PAYMENT_SERIES
 
 KIND: Final = "customer"
+FOUND: Final = 100
 PAPER: Final = re.compile(r"([A-Z]{1,4})[- ]?(20\d\d)[- ](\d{1,9})")
 
 
 def customers_like(text: str) -> QuerySet[Customer]:
-    """Return customers in whose name, contact or mail address words begin so, by name.
+    """Return customers in whose name, contact or address words begin so, a hundred at most.
 
     Queries: none until it is read, then 1.
     """
-    found = things_named(text, kind=KIND)
+    found = things_named(text, kind=KIND)[:FOUND]
     rows = Customer.objects.select_related("party", "kind").filter(pk__in=found)
     return rows.order_by("party__name", "pk")
 

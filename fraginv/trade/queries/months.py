@@ -53,7 +53,9 @@ class MonthSales:
         return sum(self.receipts_by_means.values())
 
 
-def sales_of_month(month: int, *, basis: MonthBasis = "sales") -> MonthSales:
+def sales_of_month(
+    month: int, *, basis: MonthBasis = "sales", kept: Mapping[str, int] | None = None
+) -> MonthSales:
     """Add up a month, given as 202611.
 
     On the sales basis a sale counts in the month of its day, a credit in the
@@ -68,9 +70,10 @@ def sales_of_month(month: int, *, basis: MonthBasis = "sales") -> MonthSales:
     ``credits``; discounts were never received, so they are 0.
 
     Everything is read from sums that are kept together with the papers.
-    Queries: 1.
+    Args: ``kept`` the month's sums where they have been read already.
+    Queries: 1 where they have not.
     """
-    kept = tallies_of_month(month)
+    kept = tallies_of_month(month) if kept is None else kept
     return on_sales_basis(month, kept) if basis == "sales" else on_cash_basis(month, kept)
 
 
