@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 import dj_database_url
+from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 
 from fraginv.base.environment import read_environment
@@ -55,6 +56,8 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "fraginv.base.headers.HeadersMiddleware",
+    "csp.middleware.CSPMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
@@ -66,6 +69,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "fraginv.base.middleware.OrganisationMiddleware",
     "fraginv.base.middleware.PlainErrorMiddleware",
+    "fraginv.base.door.SizeMiddleware",
     "fraginv.front.middleware.AccessMiddleware",
     "fraginv.base.middleware.PlainTextMiddleware",
     "fraginv.base.middleware.ReplayMiddleware",
@@ -159,7 +163,10 @@ STATIC_ROOT = FRAGINV_HOME / "static"
 STATICFILES_DIRS = [BASE_DIR / "static"]
 
 FILE_UPLOAD_PERMISSIONS = 0o640
+# The whole request is bounded by fraginv.base.door; these bound what is parsed of it.
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 2_000
+DATA_UPLOAD_MAX_NUMBER_FILES = 4
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.Argon2PasswordHasher"]
 PASSWORD_HASHERS += ["django.contrib.auth.hashers.PBKDF2PasswordHasher"]  # made before
@@ -189,9 +196,40 @@ SESSION_COOKIE_SAMESITE = "Lax"
 CSRF_COOKIE_HTTPONLY = False
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [NONE],
+        "script-src": [SELF],
+        "style-src": [SELF],
+        "img-src": [SELF],
+        "font-src": [SELF],
+        "connect-src": [SELF],
+        "form-action": [SELF],
+        "frame-ancestors": [NONE],
+        "base-uri": [NONE],
+        "object-src": [NONE],
+    }
+}
+WHITENOISE_ALLOW_ALL_ORIGINS = False  # no other page needs our files
+SILENCED_SYSTEM_CHECKS = [
+    # Names below that of the house may belong to others, or be served without HTTPS:
+    # whoever owns the whole domain can send the header for it from the reverse proxy.
+    "security.W005",
+    # The preload list is for whole domains, and the way off it takes months.
+    "security.W021",
+]
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 
-CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
+LOCAL_MEMORY = "django.core.cache.backends.locmem.LocMemCache"
+CACHES = {
+    "default": {"BACKEND": LOCAL_MEMORY},
+    # A count for each address that looks codes up; a full cache forgets some of them.
+    "throttle": {
+        "BACKEND": LOCAL_MEMORY,
+        "LOCATION": "throttle",
+        "OPTIONS": {"MAX_ENTRIES": 50_000},
+    },
+}
 
 LOGGING = {
     "version": 1,

@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 import pytest
 from django.test import Client
 from hypothesis import settings as properties
-from playwright.sync_api import Browser, BrowserContext, Page
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page
 from pytest_django.live_server_helper import LiveServer
 
 from fraginv.base import clock
@@ -20,6 +20,7 @@ properties.register_profile("house", deadline=None, derandomize=True)
 properties.load_profile("house")
 
 People = dict[Role, Person]
+POLICIES = ("Content Security Policy", "Permissions-Policy", "Permissions policy")
 
 
 @pytest.fixture
@@ -93,10 +94,15 @@ def page_at(
 ) -> Iterator[Callable[[int, int], Page]]:
     """Open a page of a given width and height on the live server.
 
-    An error in a page's own script fails the test at its end.
+    An error in a page's own script fails the test at its end, and so does
+    anything on a page that its policies forbid or do not know.
     """
     contexts: list[BrowserContext] = []
     errors: list[str] = []
+
+    def listen(said: ConsoleMessage) -> None:
+        if any(policy in said.text for policy in POLICIES):
+            errors.append(f"{said.text} ({said.location})")
 
     def make(width: int, height: int) -> Page:
         context = browser.new_context(
@@ -107,12 +113,13 @@ def page_at(
         contexts.append(context)
         page = context.new_page()
         page.on("pageerror", lambda error: errors.append(str(error)))
+        page.on("console", listen)
         return page
 
     yield make
     for context in contexts:
         context.close()
-    assert not errors, f"Scripts failed in the page: {errors}"
+    assert not errors, f"Scripts failed in the page, or broke its policies: {errors}"
 
 
 @pytest.fixture

@@ -7,6 +7,7 @@ from django.shortcuts import render
 from fraginv.base.models import Person
 from fraginv.base.queries.files import read_rendition
 from fraginv.base.rules.codes import address_path, read_code
+from fraginv.base.throttle import throttled
 from fraginv.base.web import form_status, person_of, submit
 from fraginv.growth.actions import file_photo
 from fraginv.growth.forms import PhotoForm
@@ -18,6 +19,7 @@ from fraginv.growth.queries import (
 )
 
 YEAR = 365 * 24 * 60 * 60
+HOUR = 60 * 60
 
 
 def add_photo(request: HttpRequest, code: str) -> HttpResponse:
@@ -49,11 +51,14 @@ def add_photo(request: HttpRequest, code: str) -> HttpResponse:
     return render(request, "growth/photo_form.html", context, status=form_status(form))
 
 
+@throttled(hit=0)  # the page that shows it was paid for; its address cannot be guessed
 def photo(request: HttpRequest, photo_id: int, mark: str, size: int) -> HttpResponse:
     """Answer with a picture; its address never stands for another one."""
     person = request.user if isinstance(request.user, Person) else None
     found = get_photo_for(person, photo_id=photo_id, mark=mark)
     response = HttpResponse(read_rendition(found.file, size=size), content_type="image/jpeg")
-    reach = "public" if is_for_visitors(found) else "private"
+    # What many share, such as a proxy's cache, asks again after an hour: the piece may
+    # have been set apart since, and its picture is then for the crew alone.
+    reach = f"public, s-maxage={HOUR}" if is_for_visitors(found) else "private"
     response["Cache-Control"] = f"{reach}, max-age={YEAR}, immutable"
     return response

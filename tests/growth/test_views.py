@@ -134,7 +134,7 @@ def test_a_visitor_sees_a_picture_for_long(
     photo = file_photo(frag, data=make_picture(size=(2000, 1000)), by=grower)
     response = client_for(None).get(address(photo, size=size))
     assert (response.status_code, response["Content-Type"]) == (200, "image/jpeg")
-    assert response["Cache-Control"] == "public, max-age=31536000, immutable"
+    assert response["Cache-Control"] == "public, s-maxage=3600, max-age=31536000, immutable"
     assert inspect_picture(response.content).width == size
 
 
