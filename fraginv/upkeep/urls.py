@@ -1,7 +1,15 @@
 """Addresses of the package ``upkeep``."""
 
-from django.urls.resolvers import URLPattern
+from django.urls import path
+
+from fraginv.upkeep.views import house
 
 app_name = "upkeep"
 
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("upkeep/", house.house, name="house"),
+    path("upkeep/tasks", house.tasks, name="tasks"),
+    path("upkeep/tasks/<uuid:task_id>/again", house.task_again, name="task_again"),
+    path("upkeep/tasks/<uuid:task_id>/away", house.task_put_away, name="task_put_away"),
+    path("healthz", house.health, name="health"),
+]

@@ -1,0 +1,23 @@
+"""``work``: does what waits, and what recurs when it is due."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from fraginv.base.commands import Answer, PlainCommand
+from fraginv.base.queries.organisation import organisation
+from fraginv.front.working import Worker
+
+
+class Command(PlainCommand):
+    """Work until it is stopped."""
+
+    help = "Works off what waits and what the timetable says, until it is stopped."
+
+    def work(self, options: Mapping[str, Any]) -> Answer:
+        """Work, and end in good order when asked to.
+
+        Raises: NotFound before the first run has made an organisation.
+        """
+        organisation()
+        Worker().run()
+        return Answer()

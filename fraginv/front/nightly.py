@@ -1,0 +1,29 @@
+"""What the timetable does, each as a task."""
+
+from fraginv.base.tasks import later
+from fraginv.front.queries.differences import differences
+from fraginv.people.actions.signing import prune_door
+from fraginv.upkeep.actions.alarms import prune_alarms
+from fraginv.upkeep.actions.checkups import record_checkup
+from fraginv.upkeep.actions.nightly import back_up_nightly
+from fraginv.upkeep.actions.tasks import prune_tasks
+
+
+@later(title="Make the nightly backup", tries=4)
+def backup() -> None:
+    """Make the backup of the night."""
+    back_up_nightly()
+
+
+@later(title="Verify everything", tries=2)
+def verify() -> None:
+    """Hold everything that must agree against each other, and keep what was found."""
+    record_checkup(differences())
+
+
+@later(title="Clear away what is over", tries=2)
+def clear() -> None:
+    """Forget visits and tries at the door that are over, and what was done long ago."""
+    prune_door()
+    prune_tasks()
+    prune_alarms()

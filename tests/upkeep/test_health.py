@@ -1,0 +1,129 @@
+"""Whether the house is well, for strangers in a word and for who sees to it in full."""
+
+from collections import namedtuple
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from django.test import Client
+
+from fraginv.base import clock
+from fraginv.base.models import Person
+from fraginv.base.rules.differences import Difference
+from fraginv.base.rules.roles import Role
+from fraginv.base.tasks import run_later
+from fraginv.front.working import Worker
+from fraginv.upkeep.actions.beats import beat, end_beats
+from fraginv.upkeep.actions.checkups import record_checkup
+from fraginv.upkeep.actions.tasks import take_task
+from fraginv.upkeep.models import Backup, Beat, Checkup
+from fraginv.upkeep.queries import health
+from fraginv.upkeep.queries.health import in_words, not_well
+from tests.conftest import People
+from tests.upkeep.tried import fail
+
+NOON = datetime(2026, 11, 25, 17, tzinfo=UTC)
+ClientFor = Callable[[Role | None], Client]
+Usage = namedtuple("Usage", "total used free")
+pytestmark = pytest.mark.usefixtures("frozen")
+
+
+@pytest.fixture
+def well(people: People) -> None:
+    """A worker that works, and a good backup of last night."""
+    Person.objects.update(since=NOON - timedelta(days=100))
+    beat("worker", host="plant-room", started_at=NOON)
+    make_backup(NOON - timedelta(hours=9))
+
+
+def make_backup(at: datetime, *, problem: str = "") -> Backup:
+    return Backup.objects.create(at=at, how=Backup.How.NIGHT, file="x.zip", problem=problem)
+
+
+def names_not_well() -> list[str]:
+    return [finding.name for finding in not_well()]
+
+
+def test_a_stranger_hears_one_word(well: None, client_for: ClientFor) -> None:
+    answer = client_for(None).get("/healthz")
+    assert (answer.status_code, answer.json()) == (200, {"status": "ok"})
+    assert not answer.cookies
+    with clock.at(NOON + timedelta(minutes=4)):
+        answer = client_for(None).get("/healthz")
+    assert (answer.status_code, answer.json()) == (503, {"status": "failing"})
+
+
+@pytest.mark.parametrize("role", list(Role))
+def test_who_sees_to_the_house_hears_more(well: None, client_for: ClientFor, role: Role) -> None:
+    said = client_for(role).get("/healthz").json()
+    assert ("found" in said) is (role in {Role.MANAGER, Role.OWNER})
+
+
+def test_it_asks_little(well: None, client: Client, django_assert_num_queries: object) -> None:
+    client.get("/healthz")
+    with django_assert_num_queries(3):  # type: ignore[operator] # organisation, beat, backup
+        client.get("/healthz")
+
+
+def test_a_silent_worker(well: None) -> None:
+    assert names_not_well() == []
+    with clock.at(NOON + timedelta(minutes=3, seconds=1)):
+        assert names_not_well() == ["Worker"]
+    end_beats("worker")
+    assert Beat.objects.count() == 0
+    assert names_not_well() == ["Worker"]
+
+
+def test_backups(well: None) -> None:
+    make_backup(NOON, problem="no room")
+    with clock.at(NOON + timedelta(hours=28)):
+        assert names_not_well() == ["Worker", "Last good backup"]
+    Backup.objects.all().delete()
+    assert names_not_well() == ["Last good backup"]
+    Person.objects.update(since=NOON - timedelta(hours=35))
+    assert names_not_well() == []
+
+
+def test_a_disk_that_fills_up(well: None, monkeypatch: pytest.MonkeyPatch) -> None:
+    for free, found in ((499, ["Disk"]), (501, [])):
+        usage = Usage(10**12, 0, free * 1024 * 1024)
+        monkeypatch.setattr("shutil.disk_usage", lambda path, usage=usage: usage)
+        assert names_not_well() == found
+
+
+def test_a_database_older_than_the_code(well: None, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(health, "known", set())
+    monkeypatch.setattr(health.MigrationExecutor, "migration_plan", lambda *_: [("x", False)])
+    assert names_not_well() == ["Database"]
+    monkeypatch.undo()
+    assert names_not_well() == []
+
+
+def test_failed_work_and_differences_are_told_and_do_not_fail_the_house(
+    well: None, client_for: ClientFor
+) -> None:
+    run_later(fail)
+    worker = Worker()
+    row = take_task(worker.name)
+    assert row is not None
+    worker.do(row)
+    record_checkup(Difference("frag 7K3-Q9F-N", f"is {n} too many") for n in range(25))
+    assert names_not_well() == ["Failed work", "Verify"]
+    assert client_for(None).get("/healthz").status_code == 200
+    checkup = Checkup.objects.get()
+    assert (checkup.count, len(checkup.told)) == (25, 20)
+
+
+@pytest.mark.parametrize(
+    ("age", "words"),
+    [
+        (timedelta(seconds=59), "less than a minute"),
+        (timedelta(seconds=60), "1 minute"),
+        (timedelta(minutes=119), "119 minutes"),
+        (timedelta(hours=2), "2 hours"),
+        (timedelta(hours=47), "47 hours"),
+        (timedelta(days=2), "2 days"),
+    ],
+)
+def test_ages(age: timedelta, words: str) -> None:
+    assert in_words(age) == words
