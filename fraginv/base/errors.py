@@ -45,3 +45,10 @@ class Conflict(FraginvError):
 
     code = "conflict"
     status = 409
+
+
+class Gone(FraginvError):
+    """It was there and served its time."""
+
+    code = "gone"
+    status = 410
