@@ -12,8 +12,7 @@ from fraginv.base.actions.files import store_picture
 from fraginv.base.errors import FraginvError
 from fraginv.base.models import Organisation
 from fraginv.base.queries.files import picture_names, storage_for
-from fraginv.base.tasks import policy_of
-from fraginv.upkeep.actions.nightly import back_up_nightly, nightly_backup
+from fraginv.upkeep.actions.nightly import back_up_nightly
 from fraginv.upkeep.models import Backup
 from fraginv.upkeep.queries.backups import age_of_last_good, last_good_backup
 from tests.base.test_pictures import make_picture
@@ -151,10 +150,3 @@ def test_what_cannot_be_removed_is_logged_and_stops_nothing(
     assert [row.problem for row in rows] == ["", ""]
     assert stuck.exists()
     assert "An old backup could not be removed: Is a directory" in caplog.text
-
-
-def test_the_worker_calls_it(organisation: Organisation, places: tuple[Path, Path]) -> None:
-    with clock.at(NIGHT):
-        assert nightly_backup.call() is None
-    assert names(places[0]) == [name_of(0)]
-    assert policy_of(nightly_backup.module_path).title == "Make the night's backup"

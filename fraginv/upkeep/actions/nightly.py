@@ -9,7 +9,6 @@ from django.conf import settings
 
 from fraginv.base import clock
 from fraginv.base.errors import FraginvError
-from fraginv.base.tasks import later
 from fraginv.upkeep.actions.backups import (
     Made,
     back_up,
@@ -84,9 +83,3 @@ def is_stale(file: Path) -> bool:
     except OSError:
         return False
     return clock.now() - written > STALE
-
-
-@later(title="Make the night's backup", tries=3)
-def nightly_backup() -> None:
-    """Make the night's backup by a worker; see ``back_up_nightly``."""
-    back_up_nightly()
