@@ -1,6 +1,7 @@
 """Reading photos."""
 
 from collections.abc import Iterable, Iterator
+from typing import Any, Final
 
 from django.db.models import Case, F, Q, QuerySet, Value, When, Window
 from django.db.models.functions import Coalesce, RowNumber
@@ -9,6 +10,7 @@ from fraginv.base.errors import NotFound
 from fraginv.base.models import Code, Person
 from fraginv.base.queries.codes import get_code
 from fraginv.base.queries.files import damaged_names, missing_names
+from fraginv.base.queries.prepared import Prepared
 from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.differences import Difference
 from fraginv.base.rules.roles import Right
@@ -20,6 +22,7 @@ from fraginv.stock.rules.events import Kind
 from fraginv.stock.rules.stages import Stage
 
 Subject = Frag | Colony | Variety
+SHOWN: Final = 6
 
 # What is set apart or in quarantine may be sick, and a dead frag is no sight for visitors.
 FOR_VISITORS = (
@@ -50,6 +53,31 @@ def photo_subject(code: str) -> Frag | Colony:
     raise NotFound(
         f"{show_code(code)} is neither a frag nor a colony, so it has no photos.", code=code
     )
+
+
+OF_FRAG: Prepared[Photo] = Prepared(
+    lambda frag_id: Photo.objects.select_related("file").filter(frag_id=frag_id)[:SHOWN], int
+)
+OF_FRAG_FOR_VISITORS: Prepared[Photo] = Prepared(
+    lambda frag_id: Photo.objects.select_related("file").filter(FOR_VISITORS, frag_id=frag_id)[:1],
+    int,
+)
+
+
+def latest_photos_of(frag: Frag) -> list[Photo]:
+    """Return the latest photos of a frag, the last one first.
+
+    Queries: 1.
+    """
+    return OF_FRAG.answer(frag.pk)
+
+
+def photo_for_visitors(frag: Frag) -> Photo | None:
+    """Return the latest photo of a frag that a visitor may see, else the variety's.
+
+    Queries: 1, and 1 more where the frag has none.
+    """
+    return OF_FRAG_FOR_VISITORS.first(frag.pk) or photo_for_variety(frag.variety)
 
 
 def photos_of(subject: Subject) -> QuerySet[Photo]:
@@ -92,7 +120,11 @@ def photos_for_varieties(variety_ids: Iterable[int]) -> dict[int, Photo]:
     frag; of each the latest. Only what a visitor may see is taken.
     Queries: 1.
     """
-    ids = list(variety_ids)
+    return {photo.shown: photo for photo in asked_for_varieties(*variety_ids)}
+
+
+def asked_for_varieties(*ids: int) -> QuerySet[Any, Any]:
+    """Return the question for the pictures that stand for varieties."""
     shown = Coalesce("variety", "colony__variety", "frag__variety")
     nearness = Case(
         When(variety__isnull=False, then=Value(0)),
@@ -105,13 +137,15 @@ def photos_for_varieties(variety_ids: Iterable[int]) -> dict[int, Photo]:
         order_by=[nearness.asc(), F("taken_at").desc(), F("pk").desc()],
     )
     wanted = Q(variety__in=ids) | Q(colony__variety__in=ids) | Q(frag__variety__in=ids)
-    found = (
+    return (
         Photo.objects.select_related("file")
         .filter(wanted, FOR_VISITORS)
         .annotate(shown=shown, place=place)
         .filter(place=1)
     )
-    return {photo.shown: photo for photo in found}
+
+
+FOR_VARIETY: Prepared[Photo] = Prepared(asked_for_varieties, int)
 
 
 def photo_for_variety(variety: Variety) -> Photo | None:
@@ -119,7 +153,7 @@ def photo_for_variety(variety: Variety) -> Photo | None:
 
     Queries: 1.
     """
-    return photos_for_varieties([variety.pk]).get(variety.pk)
+    return FOR_VARIETY.first(variety.pk)
 
 
 def get_photo_for(person: Person | None, *, photo_id: int, mark: str) -> Photo:

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from tests.bench.measuring import say
 from tests.bench.table import Row, from_line, markdown
 
-MODULES = ("labels", "sheet")
+MODULES = ("labels", "sheet", "pages", "data")
 
 
 def rows_of(module: str, options: Sequence[str]) -> Iterator[Row]:

@@ -10,6 +10,7 @@ from uuid import uuid4
 
 from django import template
 from django.forms.boundfield import BoundField, BoundWidget
+from django.template.loader import render_to_string
 from django.utils.html import escape, format_html
 from django.utils.safestring import SafeString
 from lucide.templatetags.lucide import lucide
@@ -134,6 +135,19 @@ def drawn(name: str) -> SafeString:
     """Draw an icon once; later pages use the same text."""
     attributes: dict[str, Any] = {"class": "icon", "aria-hidden": "true", "focusable": "false"}
     return SafeString(lucide(name, **attributes))
+
+
+@register.simple_tag
+def stage_tags(stage: str, flags: Iterable[str] = ()) -> SafeString:
+    """Show a stage and what holds beside it, as ``base/components/_stage.html`` does."""
+    return tags_drawn(str(stage), tuple(flags))
+
+
+@lru_cache(maxsize=256)
+def tags_drawn(stage: str, flags: tuple[str, ...]) -> SafeString:
+    """Draw a stage with its flags once: a list has forty, and few that differ."""
+    shown = {"stage": stage, "flags": flags}
+    return SafeString(render_to_string("base/components/_stage.html", shown).strip())
 
 
 @register.simple_tag

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from urllib.parse import urlencode
 
+from fraginv.base import clock
 from fraginv.base.models import Person
 from fraginv.base.queries.organisation import today
 from fraginv.base.rules.cautions import Caution
@@ -13,13 +14,21 @@ from fraginv.front.queries.rows import FragRow, flags_of, listed, resting_until,
 from fraginv.front.rules.log import SOMEBODY, Names, describe
 from fraginv.front.rules.words import age_words
 from fraginv.growth.models import Photo
-from fraginv.growth.queries import photos_of
-from fraginv.stock.models import Claim, Colony, Cutting, Frag, FragEvent, Rack
+from fraginv.growth.queries import latest_photos_of, photos_of
+from fraginv.stock.models import Claim, Colony, Cutting, Frag, Rack
 from fraginv.stock.queries.cautions import paper_cautions, poison_cautions
 from fraginv.stock.queries.colonies import cuttings_of
-from fraginv.stock.queries.frags import events_of, not_for_sale, open_holds
+from fraginv.stock.queries.frags import (
+    Logged,
+    claims_on,
+    free_pieces,
+    is_open_hold,
+    log_of,
+    not_for_sale,
+)
 from fraginv.stock.queries.places import racks
-from fraginv.trade.queries.prices import get_kind, prices_for
+from fraginv.stock.rules.events import Kind
+from fraginv.trade.queries.prices import retail_price
 from fraginv.trade.rules.prices import Chosen
 
 SHOWN = 40
@@ -88,13 +97,19 @@ class FragsPage:
 def frag_page(frag: Frag, *, reader: Person) -> FragPage:
     """Return what a person may see of a frag that was read by its code.
 
-    Queries: 3, 1 each for racks and claims that the log names, 2 for the price.
+    Queries: 1; and 1 each where there are claims, photos, and racks that the log names
+        beside the one it stands in; 1 for the price.
     """
-    events = list(events_of(frag))
-    holds = list(open_holds([frag.pk]).select_related("party__customer"))
-    free = frag.pieces - sum(hold.pieces for hold in holds)
+    events = log_of(frag)
+    claims = claims_on(frag) if any(event.body.get("claim") for event in events) else []
+    has_photos = any(event.kind == Kind.PHOTOGRAPHED for event in events)
+    free = free_pieces(frag)
     sees_customers = reader.can(Right.SEE_CUSTOMERS)
-    names = names_in(events, sees_customers=sees_customers)
+    names = Names(
+        racks=racks_in(events, known=frag.rack),
+        holders={claim.pk: claim.holder for claim in claims if sees_customers},
+    )
+    holds = [claim for claim in claims if is_open_hold(claim, at=clock.now())]
     return FragPage(
         frag=frag,
         age=age_words(frag.cut_on, today=today()),
@@ -102,9 +117,9 @@ def frag_page(frag: Frag, *, reader: Person) -> FragPage:
         flags=flags_of(frag, free=free),
         not_for_sale=not_for_sale(frag),
         holds=[hold_of(hold, sees_customers=sees_customers) for hold in holds],
-        photos=list(photos_of(frag)[:PHOTOS]),
+        photos=latest_photos_of(frag) if has_photos else [],
         log=[log_line(event, names) for event in events],
-        price=retail_price(frag) if reader.can(Right.SEE_PRICES) else None,
+        price=retail_price(frag, day=today()) if reader.can(Right.SEE_PRICES) else None,
         cautions=poison_cautions(frag.variety.genus),
     )
 
@@ -118,33 +133,22 @@ def hold_of(claim: Claim, *, sees_customers: bool) -> Hold:
     return Hold(claim, claim.holder, urlencode(whom))
 
 
-def log_line(event: FragEvent, names: Names) -> LogLine:
+def log_line(event: Logged, names: Names) -> LogLine:
     """Put an event into words."""
-    return LogLine(event.at, describe(event.kind, event.body, names=names), event.by.name)
+    return LogLine(event.at, describe(event.kind, event.body, names=names), event.by)
 
 
-def names_in(events: Iterable[FragEvent], *, sees_customers: bool) -> Names:
-    """Return the names of what events hold ids of.
+def racks_in(events: Iterable[Logged], *, known: Rack | None) -> dict[int, str]:
+    """Return the names of the racks that events hold ids of.
 
-    Queries: 1 where racks are named, and 1 where claims are and the reader may know whose.
+    Args: ``known`` is a rack that was read with its trough and system.
+    Queries: 1 where others are named.
     """
-    bodies = [event.body for event in events]
-    rack_ids = {body["rack"] for body in bodies if body.get("rack")}
-    claim_ids = {body["claim"] for body in bodies if body.get("claim") and sees_customers}
-    claims = Claim.objects.select_related("party").filter(pk__in=claim_ids) if claim_ids else []
-    named = racks().filter(pk__in=rack_ids) if rack_ids else []
-    return Names(
-        racks={rack.pk: str(rack) for rack in named},
-        holders={claim.pk: claim.holder for claim in claims},
+    named = {known.pk: str(known)} if known is not None else {}
+    others = {event.body["rack"] for event in events if event.body.get("rack")} - set(named)
+    return named | (
+        {rack.pk: str(rack) for rack in racks().filter(pk__in=others)} if others else {}
     )
-
-
-def retail_price(frag: Frag) -> Chosen | None:
-    """Return what a visitor would pay for one piece, without tax, where there is a price.
-
-    Queries: 2.
-    """
-    return prices_for(get_kind(), day=today()).find(frag)
 
 
 def colony_page(colony: Colony) -> ColonyPage:

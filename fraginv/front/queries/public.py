@@ -5,14 +5,14 @@ from dataclasses import dataclass
 
 from fraginv.base.queries.organisation import today
 from fraginv.base.rules.cautions import Caution
-from fraginv.front.queries.pages import retail_price
 from fraginv.front.rules.words import age_words, availability, is_offered
 from fraginv.growth.models import Photo
-from fraginv.growth.queries import photo_for_variety, photos_for_visitors
+from fraginv.growth.queries import photo_for_variety, photo_for_visitors, photos_for_visitors
 from fraginv.stock.models import Colony, Frag, Variety
 from fraginv.stock.queries.cautions import poison_cautions
-from fraginv.stock.queries.frags import open_holds, standing_of
+from fraginv.stock.queries.frags import free_pieces, standing_of
 from fraginv.stock.rules.stages import SIZES
+from fraginv.trade.queries.prices import retail_price
 from fraginv.trade.rules.prices import Chosen
 
 
@@ -35,11 +35,9 @@ class PublicFrag:
 def public_frag(frag: Frag) -> PublicFrag:
     """Return what a visitor may read of a frag that was read by its code.
 
-    Queries: 2, 1 more where the frag has no picture of its own, 2 more for a price.
+    Queries: 1, 1 more where the frag has no picture of its own, 1 more for a price.
     """
     standing = standing_of(frag)
-    held = sum(hold.pieces for hold in open_holds([frag.pk]))
-    own = photos_for_visitors(frag).first()
     return PublicFrag(
         code=frag.code_id,
         variety=frag.variety,
@@ -47,9 +45,9 @@ def public_frag(frag: Frag) -> PublicFrag:
         was_cut_here=frag.cutting_id is not None,
         size=SIZES.get(frag.size, ""),
         heads=frag.heads,
-        availability=availability(standing, free=frag.pieces - held),
-        photo=own or photo_for_variety(frag.variety),
-        price=retail_price(frag) if is_offered(standing) else None,
+        availability=availability(standing, free=free_pieces(frag)),
+        photo=photo_for_visitors(frag),
+        price=retail_price(frag, day=today()) if is_offered(standing) else None,
         cautions=poison_cautions(frag.variety.genus),
     )
 

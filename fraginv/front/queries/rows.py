@@ -2,23 +2,27 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
-from datetime import date
-from typing import Final
+from datetime import date, datetime
+from functools import cache
+from typing import Any, Final
 
 from django.db.models import Q, QuerySet
 
+from fraginv.base import clock
 from fraginv.base.models import Code
 from fraginv.base.models.codes import End
-from fraginv.base.queries.organisation import today
+from fraginv.base.queries.organisation import organisation, today
+from fraginv.base.queries.prepared import Prepared
 from fraginv.base.queries.words import things_named
 from fraginv.base.rules.codes import CODE_LENGTH, LOOK_ALIKES
+from fraginv.base.show import show_pieces
 from fraginv.stock.models import Colony, Frag
 from fraginv.stock.models.frags import LIVES
 from fraginv.stock.queries.colonies import colony_list
 from fraginv.stock.queries.frags import for_sale, free_now
 from fraginv.stock.queries.varieties import KIND
 from fraginv.stock.rules.cutting import rests_until
-from fraginv.trade.queries.prices import get_kind, prices_for
+from fraginv.trade.queries.prices import retail_prices
 from fraginv.trade.rules.prices import Chosen
 
 PAGE = 40
@@ -26,16 +30,40 @@ FEW = 100
 LAST_CHARACTERS = 3
 MOST_CODES = 500
 FOR_SALE: Final = "sale"
+# What was typed may be larger than what a row can have, or a database take.
+LARGEST_ID: Final = 2**63 - 1
 
 
 @dataclass(frozen=True)
 class FragRow:
-    """One frag in a list, with what holds beside its stage."""
+    """One frag in a list, with what holds beside its stage.
+
+    Its properties are what a row says; they are worked out here because forty rows of
+    small steps in a template take longer than all else on a page.
+    """
 
     frag: Frag
     free: int
     flags: list[str] = field(default_factory=list)
     price: Chosen | None = None
+
+    @property
+    def place(self) -> str:
+        """Return the rack and the hole, nothing where it is not placed."""
+        frag = self.frag
+        if frag.rack is None:
+            return ""
+        hole = f" {frag.hole_row}/{frag.hole_column}" if frag.hole_row else ""
+        return f"{frag.rack.name}{hole}"
+
+    @property
+    def count(self) -> str:
+        """Return size and pieces, and how many of a lot are not promised."""
+        frag = self.frag
+        size = f"size {frag.size}, " if frag.size else ""
+        apart = frag.is_lot and self.free != frag.pieces
+        free = f", {self.free} not promised" if apart else ""
+        return f"{size}{show_pieces(frag.pieces, organisation())}{free}"
 
 
 @dataclass(frozen=True)
@@ -71,16 +99,30 @@ def rows_of(frags: Iterable[Frag]) -> list[FragRow]:
     ]
 
 
-def listed() -> QuerySet[Frag]:
+def listed(*, at: datetime | None = None) -> QuerySet[Frag]:
     """Return frags with all that a list shows, the latest first.
 
+    Args: ``at`` is the moment at which pieces are free, now unless given.
     Queries: none until it is read, then 1.
     """
     return (
-        Frag.objects.select_related("variety", "colony", "rack__trough")
-        .annotate(free_now=free_now())
+        Frag.objects.select_related("variety", "colony", "rack")
+        .annotate(free_now=free_now(at=at))
         .order_by("-pk")
     )
+
+
+@cache
+def plain_pages(*, stage: bool, for_sale: bool, later: bool) -> Prepared[Frag]:
+    """Return the question for a page of a stage, of what is for sale, or of all that lives."""
+
+    def ask(at: datetime, *values: Any) -> QuerySet[Frag]:
+        rest = list(values)
+        asked = str(rest.pop(0)) if stage else FOR_SALE if for_sale else ""
+        found = listed(at=at).filter(wanted(asked))
+        return (found.filter(pk__lt=rest.pop(0)) if later else found)[: PAGE + 1]
+
+    return Prepared(ask, datetime, *([str] if stage else []), *([int] if later else []))
 
 
 def frag_list(
@@ -89,18 +131,34 @@ def frag_list(
     """Return a page of frags: of a stage, for sale or all living ones, of a variety, with a text.
 
     Args: ``text`` is how words of a variety's name begin, or how a code begins or ends.
-    Queries: 1, and 1 to 3 for a text.
+    Queries: 1, and 1 or 2 for a text.
     """
-    frags = listed().filter(wanted(stage))
-    if variety is not None:
-        frags = frags.filter(variety=variety)
-    if text:
-        frags = frags.filter(named_or_coded(text))
-    if after is not None:
-        frags = frags.filter(pk__lt=after)
-    found = list(frags[: PAGE + 1])
+    if variety is None and not text:
+        found = plain_page(stage=stage, after=after)
+    else:
+        frags = listed().filter(wanted(stage))
+        if variety is not None:
+            frags = frags.filter(variety=variety)
+        if text:
+            frags = frags.filter(named_or_coded(text))
+        if after is not None:
+            frags = frags.filter(pk__lt=after)
+        found = list(frags[: PAGE + 1])
     more = len(found) > PAGE
     return FragList(rows_of(found[:PAGE]), found[PAGE - 1].pk if more else None)
+
+
+def plain_page(*, stage: str, after: int | None) -> list[Frag]:
+    """Return a page of frags that are asked for by their stage alone, and one more.
+
+    Queries: 1.
+    """
+    of_stage = stage not in ("", FOR_SALE)
+    values: list[str | int] = [stage] if of_stage else []
+    if after is not None:
+        values.append(min(after, LARGEST_ID))
+    pages = plain_pages(stage=of_stage, for_sale=stage == FOR_SALE, later=after is not None)
+    return pages.answer(clock.now(), *values)
 
 
 def wanted(stage: str) -> Q:
@@ -151,9 +209,9 @@ def codes_ending_in(text: str) -> list[str]:
 def with_prices(found: FragList) -> FragList:
     """Return a page of frags with what a visitor would pay for a piece of each.
 
-    Queries: 2.
+    Queries: 1.
     """
-    prices = prices_for(get_kind(), day=today())
+    prices = retail_prices(day=today())
     return replace(found, rows=[replace(row, price=prices.find(row.frag)) for row in found.rows])
 
 

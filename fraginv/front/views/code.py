@@ -11,28 +11,32 @@ from fraginv.base.models import Code, Person
 from fraginv.base.queries.codes import get_code
 from fraginv.base.rules.codes import CodeError, read_code, show_code
 from fraginv.base.rules.roles import Right
-from fraginv.base.throttle import throttled
 from fraginv.base.web import person_of
 from fraginv.front.queries.pages import colony_page, frag_page, rack_page
 from fraginv.front.queries.public import public_frag, public_photo
 from fraginv.front.views.steps import may_choose, sizes_for, steps_for
+from fraginv.stock.models import Frag
 from fraginv.stock.queries.cautions import poison_cautions
 from fraginv.stock.queries.colonies import colony_by_code
-from fraginv.stock.queries.frags import frag_by_code
+from fraginv.stock.queries.frags import find_frag
 from fraginv.stock.queries.places import rack_by_code
 
 Page = Callable[[HttpRequest, str], HttpResponse]
 
 
-@throttled()
 def code_page(request: HttpRequest, text: str) -> HttpResponse:
     """Show what carries a code, as far as the reader may see it."""
     try:
-        code = get_code(read_code(text))
+        text = read_code(text)
+        frag = find_frag(text)
+        code = get_code(text) if frag is None else frag.code
     except CodeError as error:
         return trouble(request, error, title="Look at the label again")
     except NotFound as error:
         return trouble(request, error, title="Not one of ours")
+    if frag is not None:
+        show = frag_for_crew if is_crew(request) else frag_for_visitors
+        return show(request, frag)
     pages = CREW if is_crew(request) else VISITORS
     return pages.get(code.kind, nothing_here)(request, code.code)
 
@@ -55,10 +59,10 @@ def trouble(request: HttpRequest, error: FraginvError, *, title: str) -> HttpRes
     return render(request, "base/error.html", shown, status=error.status)
 
 
-def frag_for_crew(request: HttpRequest, code: str) -> HttpResponse:
+def frag_for_crew(request: HttpRequest, frag: Frag) -> HttpResponse:
     """Show a frag with what can be done next."""
     person = person_of(request)
-    page = frag_page(frag_by_code(code), reader=person)
+    page = frag_page(frag, reader=person)
     steps = steps_for(page, person)
     shown = {
         "page": page,
@@ -96,9 +100,9 @@ def blank_for_crew(request: HttpRequest, code: str) -> HttpResponse:
     return render(request, "front/code_blank.html", {"code": code})
 
 
-def frag_for_visitors(request: HttpRequest, code: str) -> HttpResponse:
+def frag_for_visitors(request: HttpRequest, frag: Frag) -> HttpResponse:
     """Show a visitor what a piece is, how old, what it needs and what it costs."""
-    return render(request, "front/frag_public.html", {"page": public_frag(frag_by_code(code))})
+    return render(request, "front/frag_public.html", {"page": public_frag(frag)})
 
 
 def colony_for_visitors(request: HttpRequest, code: str) -> HttpResponse:
@@ -129,13 +133,11 @@ def nothing_here(request: HttpRequest, code: str) -> HttpResponse:
 
 
 CREW: Mapping[str, Page] = {
-    Code.Kind.FRAG: frag_for_crew,
     Code.Kind.COLONY: colony_for_crew,
     Code.Kind.RACK: rack_for_crew,
     Code.Kind.BLANK: blank_for_crew,
 }
 VISITORS: Mapping[str, Page] = {
-    Code.Kind.FRAG: frag_for_visitors,
     Code.Kind.COLONY: colony_for_visitors,
     Code.Kind.RACK: rack_for_visitors,
 }

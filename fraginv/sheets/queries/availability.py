@@ -18,7 +18,7 @@ from fraginv.sheets.rules import (
     sheet_lines,
 )
 from fraginv.stock.models import Frag
-from fraginv.stock.queries.frags import saleable_frags
+from fraginv.stock.queries.frags import free_pieces, saleable_frags
 from fraginv.taxa.queries import cautions_for
 from fraginv.trade.models import Customer, CustomerKind
 from fraginv.trade.queries.prices import PriceList, get_kind, prices_for
@@ -151,11 +151,6 @@ def line_of(frag: Frag, *, prices: PriceList, cautions: tuple[str, ...]) -> Shee
         cautions=cautions,
         frags=(frag.pk,),
     )
-
-
-def free_pieces(frag: Frag) -> int:
-    """Return the pieces of a saleable frag that nobody has at this moment."""
-    return int(getattr(frag, "free_now"))  # noqa: B009 an annotation that the stubs do not know
 
 
 def latest_by_variety(lines: Iterable[SheetLine], photos: Mapping[int, Photo]) -> dict[int, Photo]:

@@ -2,6 +2,8 @@
 
 from collections.abc import Iterable
 from dataclasses import fields
+from datetime import datetime
+from typing import Any, NamedTuple
 
 from django.db.models import Count, F, IntegerField, OuterRef, Q, QuerySet, Subquery, Sum
 from django.db.models.expressions import Combinable
@@ -9,6 +11,7 @@ from django.db.models.functions import Coalesce
 
 from fraginv.base import clock
 from fraginv.base.errors import NotFound
+from fraginv.base.queries.prepared import Prepared
 from fraginv.base.rules.codes import show_code
 from fraginv.stock.models import Claim, Frag, FragEvent
 from fraginv.stock.models.frags import LIVES
@@ -77,28 +80,40 @@ def frags_carrying(codes: Iterable[str]) -> list[Frag]:
     return found
 
 
+def asked_by_code(code: str, at: datetime) -> QuerySet[Frag]:
+    """Return the question for a frag by its code, with all that its page names."""
+    along = ("code", "variety__genus", "colony", "cutting", "rack__trough__system")
+    found = Frag.objects.select_related(*along).filter(code_id=code)
+    return found.annotate(free_now=free_now(at=at))
+
+
+BY_CODE: Prepared[Frag] = Prepared(asked_by_code, str, datetime)
+
+
+def find_frag(code: str) -> Frag | None:
+    """Return the frag or lot that carries a code, with ``free_now``, or None.
+
+    Queries: 1.
+    """
+    return BY_CODE.first(code, clock.now())
+
+
 def frag_by_code(code: str) -> Frag:
     """Return the frag or lot that carries a code.
 
     Raises: NotFound.
     Queries: 1.
     """
-    found = (
-        Frag.objects.select_related(
-            "code", "variety__genus", "colony", "cutting", "rack__trough__system"
-        )
-        .filter(code_id=code)
-        .first()
-    )
+    found = find_frag(code)
     if found is None:
         raise NotFound(f"{show_code(code)} is not a frag.", code=code)
     return found
 
 
-def ran_out() -> Subquery:
+def ran_out(at: datetime) -> Subquery:
     """Return a subquery: pieces of a frag whose hold has run out without being ended yet."""
     return Subquery(
-        Claim.objects.filter(frag=OuterRef("pk"), ended_at__isnull=True, until__lte=clock.now())
+        Claim.objects.filter(frag=OuterRef("pk"), ended_at__isnull=True, until__lte=at)
         .order_by()
         .values("frag")
         .annotate(total=Sum("pieces"))
@@ -107,9 +122,14 @@ def ran_out() -> Subquery:
     )
 
 
-def free_now() -> Combinable:
-    """Return the expression for a frag's pieces that nobody has at this moment."""
-    return F("free") + Coalesce(ran_out(), 0)
+def free_now(*, at: datetime | None = None) -> Combinable:
+    """Return the expression for a frag's pieces that nobody has at a moment, now unless given."""
+    return F("free") + Coalesce(ran_out(at or clock.now()), 0)
+
+
+def free_pieces(frag: Frag) -> int:
+    """Return the pieces that nobody has at the moment at which a frag was read."""
+    return int(getattr(frag, "free_now"))  # noqa: B009 an annotation that the stubs do not know
 
 
 def living_of(owner: str) -> Combinable:
@@ -143,12 +163,52 @@ def saleable_frags() -> QuerySet[Frag]:
     )
 
 
-def events_of(frag: Frag) -> QuerySet[FragEvent]:
+class Logged(NamedTuple):
+    """One thing that happened to a frag, and who did it."""
+
+    kind: str
+    body: dict[str, Any]
+    at: datetime
+    by: str
+
+
+def asked_log(frag_id: int) -> QuerySet[Any, Any]:
+    """Return the question for what happened to a frag, the latest first."""
+    events = FragEvent.objects.filter(frag_id=frag_id).order_by("-seq")
+    return events.values_list("kind", "body", "at", "by__name")
+
+
+LOG: Prepared[tuple[str, dict[str, Any], datetime, str]] = Prepared(asked_log, int)
+
+
+def log_of(frag: Frag) -> list[Logged]:
     """Return what happened to a frag, the latest first, with who did it.
 
-    Queries: none until it is read, then 1.
+    Queries: 1.
     """
-    return frag.events.select_related("by").order_by("-seq")
+    return [Logged(*row) for row in LOG.answer(frag.pk)]
+
+
+CLAIMS: Prepared[Claim] = Prepared(
+    lambda frag_id: (
+        Claim.objects.select_related("party__customer", "by").filter(frag_id=frag_id).order_by("pk")
+    ),
+    int,
+)
+
+
+def claims_on(frag: Frag) -> list[Claim]:
+    """Return all claims that there ever were on a frag, oldest first, with party and customer.
+
+    Queries: 1.
+    """
+    return CLAIMS.answer(frag.pk)
+
+
+def is_open_hold(claim: Claim, *, at: datetime) -> bool:
+    """Tell whether a claim is a hold that is alive at a moment."""
+    is_hold = claim.ended_at is None and claim.kind != "sale"
+    return is_hold and (claim.until is None or claim.until > at)
 
 
 def open_holds(frag_ids: Iterable[int]) -> QuerySet[Claim]:

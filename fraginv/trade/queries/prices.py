@@ -1,15 +1,16 @@
 """Reading prices and tax rates."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Literal
+from typing import Any, Final, Literal
 
-from django.db.models import F, Q, Window
+from django.db.models import F, Q, QuerySet, Window
 from django.db.models.functions import RowNumber
 
 from fraginv.base.errors import InputError, NotFound
+from fraginv.base.queries.prepared import Prepared
 from fraginv.stock.models import Frag
 from fraginv.trade.models import Customer, CustomerKind, Price, TaxRate
 from fraginv.trade.rules.certificates import covers
@@ -23,6 +24,8 @@ from fraginv.trade.rules.prices import (
     price_book,
 )
 from fraginv.trade.rules.words import RETAIL, Unit
+
+PRICED: Final = ("frag", "variety", "group", "size", "amount", "unit", "first_day")
 
 
 @dataclass(frozen=True)
@@ -79,19 +82,28 @@ def prices_for(kind: CustomerKind, *, day: date) -> PriceList:
     Own prices of frags that have left the troughs are not in it.
     Queries: 1, which brings the price in force of each target and not what was before.
     """
+    return price_list(in_force(Price.objects.filter(kind=kind), day), kind=kind.name, day=day)
+
+
+def in_force(prices: QuerySet[Price], day: date) -> QuerySet[Any, Any]:
+    """Return the question for what holds on a day, of each target the latest."""
     place = Window(
         RowNumber(),
         partition_by=[F("frag"), F("variety"), F("group"), F("size")],
         order_by=[F("first_day").desc(), F("pk").desc()],
     )
-    rows = (
-        Price.objects.filter(Q(frag__isnull=True) | Q(frag__ended_on__isnull=True))
-        .filter(kind=kind, first_day__lte=day)
+    return (
+        prices.filter(Q(frag__isnull=True) | Q(frag__ended_on__isnull=True))
+        .filter(first_day__lte=day)
         .annotate(place=place)
         .filter(place=1)
         .order_by("pk")
-        .values_list("frag", "variety", "group", "size", "amount", "unit", "first_day")
+        .values_list(*PRICED)
     )
+
+
+def price_list(rows: Iterable[tuple[Any, ...]], *, kind: str, day: date) -> PriceList:
+    """Return a list of prices from their rows, in the order in which they were set."""
     book = price_book(
         (
             (Target(frag, variety, group, size), Offer(amount, Unit(unit), first_day))
@@ -99,7 +111,40 @@ def prices_for(kind: CustomerKind, *, day: date) -> PriceList:
         ),
         day=day,
     )
-    return PriceList(kind=kind.name, day=day, book=book)
+    return PriceList(kind=kind, day=day, book=book)
+
+
+RETAIL_ALL: Prepared[tuple[Any, ...]] = Prepared(
+    lambda day: in_force(Price.objects.filter(kind__name__iexact=RETAIL), day), date
+)
+RETAIL_OF_FRAG: Prepared[tuple[Any, ...]] = Prepared(
+    lambda frag, variety, group: (
+        Price.objects.filter(Q(frag=frag) | Q(variety=variety) | Q(group=group))
+        .filter(kind__name__iexact=RETAIL)
+        .order_by("pk")
+        .values_list(*PRICED)
+    ),
+    int,
+    int,
+    str,
+)
+
+
+def retail_prices(*, day: date) -> PriceList:
+    """Return what visitors pay on a day, to ask for many frags.
+
+    Queries: 1.
+    """
+    return price_list(RETAIL_ALL.answer(day), kind=RETAIL, day=day)
+
+
+def retail_price(frag: Frag, *, day: date) -> Chosen | None:
+    """Return what a visitor pays for one piece on a day, without tax, where there is a price.
+
+    Queries: 1, which brings the prices of this frag, its variety and its group alone.
+    """
+    rows = RETAIL_OF_FRAG.answer(frag.pk, frag.variety_id, frag.variety.group)
+    return price_list(rows, kind=RETAIL, day=day).find(frag)
 
 
 def price_of(frag: Frag, *, kind: CustomerKind, day: date) -> Chosen:

@@ -1,0 +1,27 @@
+"""The floor of pages: a view that answers a few words of JSON, under the project's middleware.
+
+The pages themselves are mounted beside it, so that one server answers both.
+"""
+
+from typing import cast
+
+from django.conf import settings
+from django.core.wsgi import get_wsgi_application
+from django.http import HttpRequest, JsonResponse
+from django.urls import include, path
+
+from fraginv.front.access import ACCESS, PUBLIC, Need
+
+PATH = "/bare"
+
+settings.ROOT_URLCONF = __name__
+cast(dict[str, dict[str, Need]], ACCESS)["bare"] = {"GET": PUBLIC}
+
+
+def bare(request: HttpRequest) -> JsonResponse:
+    """Answer without asking anybody anything."""
+    return JsonResponse({"code": "7K3Q9F2", "pieces": 1})
+
+
+urlpatterns = [path("bare", bare, name="bare"), path("", include("fraginv.urls"))]
+application = get_wsgi_application()
