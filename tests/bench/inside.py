@@ -90,7 +90,7 @@ def query_cases(world: World) -> Iterator[tuple[str, Case]]:
     from fraginv.stock.queries.varieties import varieties_like
     from fraginv.trade.queries.months import income_of_months, sales_of_month
 
-    def raw(sql: str, *values: int) -> list[tuple[object, ...]]:
+    def raw(sql: str, *values: int | str) -> list[tuple[object, ...]]:
         with connection.cursor() as cursor:
             cursor.execute(sql, values)
             return list(cursor.fetchall())
@@ -99,7 +99,10 @@ def query_cases(world: World) -> Iterator[tuple[str, Case]]:
     one = "SELECT sum(net) FROM trade_saleline WHERE month = %s"
     all_ = "SELECT month, sum(net) FROM trade_saleline GROUP BY month"
     yield "look-up by code", lambda: frag_by_code(code)
-    yield "search of varieties", lambda: list(varieties_like("lantern")[:40])
+    found = varieties_like("lantern")[:40]
+    statement, values = found.query.sql_with_params()
+    yield "search of varieties", lambda: list(found.all())
+    yield "search of varieties, statement alone", lambda: raw(statement, *values)
     yield "search of varieties, in vain", lambda: list(varieties_like("zzzz")[:40])
     yield "one month, sales", lambda: sales_of_month(MONTH)
     yield "one month, all figures", lambda: month_figures(MONTH)

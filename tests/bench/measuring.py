@@ -70,6 +70,8 @@ def home_at(engine: str) -> Iterator[Path]:
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "fraginv.settings")
     with ExitStack() as stack:
         folder = Path(stack.enter_context(TemporaryDirectory(prefix="fraginv-bench-")))
+        # The server runs as another user where this process is root.
+        folder.chmod(0o711)
         os.environ["FRAGINV_HOME"] = str(folder)
         os.environ.pop("DATABASE_URL", None)
         if engine == "postgresql":

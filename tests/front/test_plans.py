@@ -1,0 +1,155 @@
+"""What is asked all day is answered out of indexes, however much there ever was.
+
+Each engine says how it will go about a question: no table that grows for ever
+is read from end to end, and what a page shows is not sorted first. SQLite
+documentation, "EXPLAIN QUERY PLAN": SCAN without an index reads all rows, a
+temporary B-tree sorts them. PostgreSQL documentation, section 14.1: Seq Scan
+reads all rows; of few it does so all the same, unless ``enable_seqscan`` is off,
+which leaves it, and likewise a sort, only where there is no other way.
+"""
+
+import re
+from collections.abc import Callable
+from contextlib import suppress
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from fraginv.base.errors import NotFound
+from fraginv.base.models import Person
+from fraginv.base.queries.tallies import tallies_of_month, tally_until
+from fraginv.base.rules.roles import Role
+from fraginv.front.queries.find import find_names
+from fraginv.front.queries.rows import colony_rows, frag_list
+from fraginv.front.queries.today import today_page
+from fraginv.ledger.queries import journal
+from fraginv.stock.queries.frags import frag_by_code
+from fraginv.stock.queries.places import places
+from fraginv.trade.actions.customers import add_customer
+from fraginv.trade.queries.customers import customers_list, sales_to
+from fraginv.trade.queries.months import income_of_months, sales_of_month
+from fraginv.trade.queries.papers import owing, recent_sales
+from fraginv.trade.queries.prices import get_kind
+from tests.conftest import People
+from tests.factories import make_frags
+
+# Tables that grow as long as the house stands.
+GROWING = (
+    *("base_code", "base_tally", "base_word", "ledger_entry", "ledger_line", "stock_claim"),
+    *("stock_cutting", "stock_frag", "stock_fragevent", "trade_balance", "trade_sale"),
+    *("trade_saleline", "trade_payment", "trade_taking"),
+)
+Ask = Callable[[Person], object]
+
+
+def look_up(code: str) -> None:
+    """Look for a code that no frag carries."""
+    with suppress(NotFound):
+        frag_by_code(code)
+
+
+ASKED: dict[str, Ask] = {
+    "living frags": lambda by: frag_list(),
+    "living frags, further on": lambda by: frag_list(after=2),
+    "frags sold": lambda by: frag_list(stage="sold"),
+    "frags sold, further on": lambda by: frag_list(stage="sold", after=2),
+    "frags for sale": lambda by: frag_list(stage="sale"),
+    "frags of a variety": lambda by: frag_list(variety=1),
+    "frags sold of a variety": lambda by: frag_list(variety=1, stage="sold"),
+    "frags by a code's beginning": lambda by: frag_list(text="7K3Q"),
+    "colonies": lambda by: colony_rows(text="", most=200),
+    "first page": lambda by: today_page(),
+    "places": lambda by: list(places()),
+    "one frag": lambda by: look_up("7K3Q9FN"),
+    "find": lambda by: find_names("xyz", sees_customers=True),
+    "sales": lambda by: list(recent_sales()),
+    "what is owed": lambda by: list(owing(limit=40)),
+    "customers": lambda by: customers_list(size=50),
+    "a customer's sales": lambda by: sales_to(
+        add_customer("Harbour Shop", kind=get_kind(), by=by), size=50
+    ),
+    "journal": lambda by: journal(202611, size=50),
+    "a month's sums": lambda by: tallies_of_month(202611),
+    "a sum so far": lambda by: tally_until("stock/ready", month=202611),
+    "a month of sales": lambda by: sales_of_month(202611),
+    "ten years": lambda by: income_of_months(201612, last=202611),
+}
+# Few at a time: one, holds that end within a day, what was found by a name, customers whose
+# names are equal.
+SORTED = {
+    *("first page", "one frag", "find", "frags by a code's beginning"),
+    *("colonies", "places", "customers"),
+}
+
+
+def asked(ask: Callable[[], object]) -> list[str]:
+    """Return the questions that are put to the database, with their values in them."""
+    with CaptureQueriesContext(connection) as captured:
+        ask()
+    return [row["sql"] for row in captured if row["sql"].startswith("SELECT")]
+
+
+def plan_of(sql: str) -> str:
+    """Return how the engine will answer a question, one step a line."""
+    with connection.cursor() as cursor:
+        if connection.vendor == "postgresql":
+            for way in ("seqscan", "bitmapscan", "sort", "hashjoin", "mergejoin"):
+                cursor.execute(f"SET LOCAL enable_{way} = off")
+            cursor.execute(f"EXPLAIN {sql}")
+            return "\n".join(row[0] for row in cursor.fetchall())
+        cursor.execute(f"EXPLAIN QUERY PLAN {sql}")
+        return "\n".join(row[3] for row in cursor.fetchall())
+
+
+def read_whole(plan: str) -> list[str]:
+    """Name the growing tables that a plan reads from end to end."""
+    if connection.vendor == "postgresql":
+        found = re.findall(r"Seq Scan on (\w+)", plan)
+    else:
+        found = re.findall(r"^SCAN (\w+)(?! USING)", plan, re.MULTILINE)
+    return [table for table in found if table in GROWING]
+
+
+def sorts(plan: str) -> bool:
+    """Tell whether a plan sorts rows before it shows the first of them."""
+    return bool(re.search(r"USE TEMP B-TREE FOR ORDER BY|Sort Key:", plan))
+
+
+@pytest.fixture
+def grower(people: People) -> Person:
+    """Somebody with frags, so that statements about them are asked."""
+    make_frags(people[Role.GROWER], 3, ready=True)
+    return people[Role.MANAGER]
+
+
+@pytest.mark.parametrize("name", ASKED)
+def test_no_growing_table_is_read_whole(grower: Person, name: str) -> None:
+    questions = asked(lambda: ASKED[name](grower))
+    assert questions
+    wrong = {sql: plan for sql in questions for plan in [plan_of(sql)] if read_whole(plan)}
+    assert not wrong
+
+
+@pytest.mark.parametrize("name", [name for name in ASKED if name not in SORTED])
+def test_nothing_is_sorted_that_an_index_has_in_order(grower: Person, name: str) -> None:
+    plans = [plan_of(sql) for sql in asked(lambda: ASKED[name](grower))]
+    assert plans
+    assert not [plan for plan in plans if sorts(plan)]
+
+
+def test_a_question_that_sorts_is_found(grower: Person) -> None:
+    assert sorts(plan_of("SELECT * FROM stock_frag WHERE stage = 'ready' ORDER BY medium"))
+    assert not sorts(plan_of("SELECT * FROM stock_frag WHERE stage = 'ready' ORDER BY id DESC"))
+
+
+PLANTED = [
+    ("SELECT * FROM stock_frag WHERE medium = 'plug'", True),
+    ("SELECT * FROM trade_sale WHERE note = 'x'", True),
+    ("SELECT * FROM stock_frag WHERE id = 1 OR code_id = '7K3Q9FN'", False),
+]
+
+
+@pytest.mark.parametrize(("sql", "whole"), PLANTED)
+def test_a_question_without_an_index_is_found(grower: Person, sql: str, whole: bool) -> None:
+    assert bool(read_whole(plan_of(sql))) is whole
