@@ -1,10 +1,12 @@
 """Work that can wait: written down with what asked for it, done by a worker afterwards."""
 
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import ParamSpec, TypeVar
 
+from django.utils.module_loading import import_string
 from django_tasks import task
 from django_tasks.base import Task
 
@@ -56,5 +58,11 @@ def run_later(
 
 
 def policy_of(path: str) -> Policy:
-    """Return the policy of a task; one that no longer exists is called by its path."""
+    """Return the policy of a task; one that no longer exists is called by its path, and tried once.
+
+    A process learns a policy when it imports the task's module, which this does.
+    """
+    if path not in POLICIES:
+        with suppress(ImportError):
+            import_string(path)
     return POLICIES.get(path, Policy(path.rpartition(".")[2].replace("_", " ").capitalize(), 1))

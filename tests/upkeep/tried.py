@@ -1,5 +1,7 @@
 """Tasks that tests of waiting work let workers do."""
 
+import time
+
 from fraginv.base.errors import InputError
 from fraginv.base.models import Party
 from fraginv.base.tasks import later
@@ -21,3 +23,10 @@ def fail_in_words() -> None:
 def fail() -> None:
     """Fail as nobody expected."""
     raise KeyError("Ida Byrne, 555-0100")
+
+
+@later(title="Write a party down slowly", tries=3)
+def write_slowly(name: str) -> None:
+    """Take two seconds before anything is written."""
+    time.sleep(2)
+    Party.objects.create(name=name)
