@@ -76,7 +76,7 @@ def test_three_workers_do_each_thing_once(tmp_path: Path) -> None:
     with workers(3, log=tmp_path / "log"):
         wait_until(lambda: not DBTaskResult.objects.exclude(status="SUCCESSFUL").exists())
         wait_until(lambda: Checkup.objects.exists())
-        assert Beat.objects.count() == 3
+        wait_until(lambda: Beat.objects.count() == 3)
     names = sorted(Party.objects.values_list("name", flat=True))
     assert names == sorted(f"Party {number}" for number in range(12))
     assert Checkup.objects.count() == 1

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from django.db.migrations.executor import MigrationExecutor
 from django.test import Client
 
 from fraginv.base import clock
@@ -93,7 +94,7 @@ def test_a_disk_that_fills_up(well: None, monkeypatch: pytest.MonkeyPatch) -> No
 
 def test_a_database_older_than_the_code(well: None, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(health, "known", set())
-    monkeypatch.setattr(health.MigrationExecutor, "migration_plan", lambda *_: [("x", False)])
+    monkeypatch.setattr(MigrationExecutor, "migration_plan", lambda *_: [("x", False)])
     assert names_not_well() == ["Database"]
     monkeypatch.undo()
     assert names_not_well() == []
