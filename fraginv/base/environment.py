@@ -98,7 +98,7 @@ VARIABLES: Sequence[Variable] = (
     Variable(
         "FRAGINV_PG_PROGRAMS",
         "those on the PATH",
-        "folder with pg_dump and psql of the server's version, for backups of PostgreSQL",
+        "folder with pg_dump of the server's version, for backups of PostgreSQL",
     ),
     Variable("FRAGINV_LOG", "warning", "what is logged at least: debug, info, warning or error"),
     Variable(
