@@ -5,19 +5,29 @@ from django_otp.plugins.otp_totp.models import TOTPDevice
 
 from fraginv.base.errors import NotFound
 from fraginv.base.models import Person
+from fraginv.base.queries.portions import Portion, portion_of
 from fraginv.base.rules.roles import Role
 from fraginv.people.models import CrewEvent
 
 EVENTS_SHOWN = 50
+ORDER = ("name", "pk")
 
 
 def crew() -> QuerySet[Person]:
-    """Return everybody, those who may sign in first, each with ``has_factor``.
+    """Return everybody by name, also who was put out, each with ``has_factor``.
 
     Queries: none until it is read, then 1.
     """
     factor = TOTPDevice.objects.filter(user=OuterRef("pk"), confirmed=True)
-    return Person.objects.annotate(has_factor=Exists(factor)).order_by("-is_active", "name", "pk")
+    return Person.objects.annotate(has_factor=Exists(factor)).order_by(*ORDER)
+
+
+def crew_page(*, size: int, after: int | None) -> Portion[Person]:
+    """Return a page of everybody by name.
+
+    Queries: as ``portion_of``.
+    """
+    return portion_of(crew(), order=ORDER, size=size, after=after)
 
 
 def get_member(person_id: int) -> Person:

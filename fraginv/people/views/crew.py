@@ -2,14 +2,13 @@
 
 from collections.abc import Callable
 
-from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 
 from fraginv.base.models import Person
 from fraginv.base.rules.roles import Role
-from fraginv.base.web import form_status, person_of, sent, submit, tell, write_once
+from fraginv.base.web import after_asked, form_status, person_of, sent, submit, tell, write_once
 from fraginv.people.actions.crew import (
     change_person,
     deactivate,
@@ -18,7 +17,7 @@ from fraginv.people.actions.crew import (
     take_factor,
 )
 from fraginv.people.forms.crew import PersonForm
-from fraginv.people.queries.crew import crew, events_of, get_member
+from fraginv.people.queries.crew import crew_page, events_of, get_member
 from fraginv.people.queries.invitations import invitations_open
 from fraginv.people.rules.words import EVENT_TEXTS, rights_in_words
 
@@ -27,9 +26,8 @@ PEOPLE_ON_A_PAGE = 50
 
 def people_list(request: HttpRequest) -> HttpResponse:
     """Show everybody, and the links that still let somebody in."""
-    rows = Paginator(crew(), PEOPLE_ON_A_PAGE)
     page = {
-        "page": rows.get_page(request.GET.get("page")),
+        "page": crew_page(size=PEOPLE_ON_A_PAGE, after=after_asked(request)),
         "invitations": list(invitations_open()),
     }
     return render(request, "people/crew_list.html", page)
