@@ -165,9 +165,11 @@ def now() -> Any:
     return clock.now()
 
 
-def sales(world: World) -> Iterator[OneSale]:
-    """Yield all sales in the order of their days."""
-    groups = dict(Variety.objects.values_list("pk", "group"))
+def sales(world: World, groups: dict[int, str]) -> Iterator[OneSale]:
+    """Yield all sales in the order of their days.
+
+    Args: ``groups`` of the varieties; nothing is asked while rows are on their way.
+    """
     for sale in range(world.sales):
         first, second = (
             (frag, groups[world.variety(frag)], 1_600 + 160 * (frag % 10))
@@ -178,27 +180,31 @@ def sales(world: World) -> Iterator[OneSale]:
 
 def write_sales(world: World, *, person: Person) -> None:
     """Write sales and bills with everything that hangs on them."""
-    books = Books(person.pk)
+    books, groups = Books(person.pk), dict(Variety.objects.values_list("pk", "group"))
     kind = CustomerKind.objects.order_by("pk")[0].pk
     papers: list[tuple[Any, ...]] = []
     paid: list[tuple[Any, ...]] = []
-    for sale in sales(world):
+    for sale in sales(world, groups):
         papers.append(sale_row(world, sale, books=books, kind=kind))
         if not sale.is_owed:
             paid.append(payment_row(sale, books=books))
     write(Sale, SALE_COLUMNS, papers)
-    write(SaleLine, LINE_COLUMNS, (row for sale in sales(world) for row in line_rows(world, sale)))
+    write(
+        SaleLine,
+        LINE_COLUMNS,
+        (row for sale in sales(world, groups) for row in line_rows(world, sale)),
+    )
     write(
         Balance,
         "sale_id owed day customer_id",
         (
             (sale.number, sale.is_owed * (sale.net + sale.tax), sale.day.isoformat())
             + (sale.customer(world),)
-            for sale in sales(world)
+            for sale in sales(world, groups)
         ),
     )
     write(Payment, PAYMENT_COLUMNS, paid)
-    write(Taking, TAKING_COLUMNS, taking_rows(world))
+    write(Taking, TAKING_COLUMNS, taking_rows(world, groups))
     bills = list(bill_rows(world, books=books))
     write(Entry, ENTRY_COLUMNS, books.entries)
     write(Line, "entry_id account_id amount month", books.lines)
@@ -259,9 +265,9 @@ def payment_row(sale: OneSale, *, books: Books) -> tuple[Any, ...]:
     )
 
 
-def taking_rows(world: World) -> Iterator[tuple[Any, ...]]:
+def taking_rows(world: World, groups: dict[int, str]) -> Iterator[tuple[Any, ...]]:
     """Yield what each payment brought for the goods of each group."""
-    for sale in sales(world):
+    for sale in sales(world, groups):
         if not sale.is_owed:
             for group, net in sale.by_group.items():
                 yield sale.number, sale.number, month(sale.day), "counter", group, net
