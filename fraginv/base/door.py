@@ -5,10 +5,11 @@ alone decides; what comes after them is no part of the request. A body in portio
 (``Transfer-Encoding: chunked``) says nothing of its length. No browser sends a form
 that way, so it is refused unread (RFC 9110, section 15.5.12) instead of being counted.
 
-What is refused stays in the network: gunicorn reads and drops it for some seconds, so
-that the sender can read the answer, and then closes the connection. What is taken in is
-parsed from the stream, files of more than 2.5 MB into a temporary file that ends with
-the request.
+What is taken in is parsed from the stream, files of more than 2.5 MB into a temporary
+file that ends with the request. What is refused is neither parsed nor kept. A browser
+reads the answer only after it has sent everything, so from the crew somewhat too much
+is read and dropped piece by piece; from anybody else, and beyond that, gunicorn closes
+the connection on what is still coming.
 
 A slow sender holds a thread for as long as it sends. A reverse proxy that buffers
 requests keeps such senders out; without one, as in a house's own network, the threads
@@ -22,12 +23,16 @@ from django.http import HttpRequest, HttpResponse
 
 from fraginv.base.errors import FraginvError
 from fraginv.base.middleware import Watch
+from fraginv.base.models import Person
 from fraginv.base.rules.pictures import MAX_BYTES
 from fraginv.base.web import error_page
 
 MEGABYTE: Final = 1024 * 1024
 # One picture at its largest, and the fields beside it.
 MOST_WITH_A_FILE: Final = MAX_BYTES + MEGABYTE
+# A phone's video instead of a picture, by mistake: its sender is to see what was wrong.
+MOST_DROPPED: Final = 200 * MEGABYTE
+PIECE: Final = 64 * 1024
 
 
 class TooLarge(FraginvError):
@@ -51,6 +56,8 @@ class SizeMiddleware(Watch):
         try:
             check_size(request)
         except FraginvError as error:
+            if isinstance(request.user, Person) and length_of(request) <= MOST_DROPPED:
+                drop(request)
             return error_page(request, error)
         return self.get_response(request)
 
@@ -68,9 +75,15 @@ def check_size(request: HttpRequest) -> None:
     limit, size = most_for(request), length_of(request)
     if size > limit:
         raise TooLarge(
-            f"What was sent has {size / MEGABYTE:,.0f} MB; at most {limit // MEGABYTE} MB are "
+            f"What was sent has {-(-size // MEGABYTE):,} MB; at most {limit // MEGABYTE} MB are "
             "taken at once. Make the file smaller and send it again; nothing was written."
         )
+
+
+def drop(request: HttpRequest) -> None:
+    """Read what was sent to its end without keeping any of it."""
+    while request.read(PIECE):
+        pass
 
 
 def most_for(request: HttpRequest) -> int:
@@ -81,6 +94,8 @@ def most_for(request: HttpRequest) -> int:
 
 
 def length_of(request: HttpRequest) -> int:
-    """Return how many bytes Django will read: none where the header is no number."""
-    text = request.META.get("CONTENT_LENGTH") or "0"
-    return int(text) if text.isascii() and text.isdigit() and len(text) < 20 else 0
+    """Return how many bytes Django will read, by its own way of reading the header."""
+    try:
+        return int(request.META.get("CONTENT_LENGTH") or 0)
+    except ValueError:
+        return 0

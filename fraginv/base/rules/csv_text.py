@@ -20,7 +20,7 @@ WIDE_MARKS = (b"\xff\xfe", b"\xfe\xff")
 SAMPLE = 200
 NUMBER = re.compile(r"[+-]?[0-9]+(?:\.[0-9]+)?", re.ASCII)
 # What a spreadsheet takes for the start of a formula.
-GUARDED = ("=", "+", "-", "@", "\t", "\r")
+GUARDED = ("=", "+", "-", "@", "\t", "\r", "\n")
 GUARD = "'"
 QUOTES = (
     "the line cannot be read: a quote is missing or one too many. A cell that holds a quote "
