@@ -10,6 +10,7 @@ from django_otp.plugins.otp_totp.models import TOTPDevice
 from playwright.sync_api import Page, expect
 
 from fraginv.base import clock
+from fraginv.base.logs import JsonFormatter, TextFormatter
 from fraginv.base.models import Person
 from fraginv.base.rules.roles import Role
 from fraginv.base.throttle import CACHE
@@ -189,3 +190,18 @@ def test_a_person_is_invited_and_comes_in_on_another_phone(
     live_page.goto(address)
     assert "used already" in live_page.locator("main").inner_text()
     assert_accessible(live_page)
+
+
+def test_the_token_stands_in_no_log(link: Link, caplog: pytest.LogCaptureFixture) -> None:
+    stranger = Client()
+    for answer in (
+        stranger.get(link.path),
+        stranger.post(link.path, SENT | {"username": "grower"}),
+        Client().get(link.path),
+    ):
+        assert answer.status_code in {200, 400, 410}
+    written = [JsonFormatter().format(record) for record in caplog.records]
+    said = "\n".join(written + [TextFormatter().format(record) for record in caplog.records])
+    assert said.count('"page": "people:accept"') == 3  # by the name of the page alone
+    assert link.token not in said
+    assert NEW not in said
