@@ -51,6 +51,11 @@ def text_steps() -> list[Step]:
     ]
 
 
+def audit_step() -> Step:
+    """Return the look at known faults of packages; it warns and never fails."""
+    return Step("known faults of packages", [sys.executable, "-m", "tests.audit"])
+
+
 def test_steps(*, fast: bool) -> list[Step]:
     """List the runs of pytest."""
     workers = str(max(2, min(os.cpu_count() or 2, MOST_WORKERS)))
@@ -94,7 +99,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         "--fast", action="store_true", help="the tests on SQLite only, and without a browser"
     )
     options = parser.parse_args(arguments)
-    return 1 if run([*text_steps(), *test_steps(fast=options.fast)]) else 0
+    before = text_steps() if options.fast else [*text_steps(), audit_step()]
+    return 1 if run([*before, *test_steps(fast=options.fast)]) else 0
 
 
 if __name__ == "__main__":
