@@ -99,6 +99,10 @@ def query_cases(world: World) -> Iterator[tuple[str, Case]]:
 
     code = Frag.objects.get(pk=world.frags // 3).code_id
     one = "SELECT sum(net) FROM trade_saleline WHERE month = %s"
+    parts = (
+        'SELECT channel, "group", sum(gross), sum(discount), sum(net), sum(tax), sum(quantity) '
+        'FROM trade_saleline WHERE month = %s GROUP BY channel, "group"'
+    )
     all_ = "SELECT month, sum(net) FROM trade_saleline GROUP BY month"
     yield "look-up by code", lambda: frag_by_code(code)
     found = varieties_like("lantern")[:40]
@@ -109,6 +113,7 @@ def query_cases(world: World) -> Iterator[tuple[str, Case]]:
     yield "one month, sales", lambda: sales_of_month(MONTH)
     yield "one month, all figures", lambda: month_figures(MONTH)
     yield "one month, floor", lambda: raw(one, MONTH)
+    yield "one month in its parts, floor", lambda: raw(parts, MONTH)
     yield "ten years", lambda: income_of_months(FIRST_MONTH, last=LAST_MONTH)
     yield "ten years, floor", lambda: raw(all_)
 
