@@ -205,6 +205,11 @@ def write_sales(world: World, *, person: Person) -> None:
     )
     write(Payment, PAYMENT_COLUMNS, paid)
     write(Taking, TAKING_COLUMNS, taking_rows(world, groups))
+    write_books(world, books=books)
+
+
+def write_books(world: World, *, books: Books) -> None:
+    """Write bills, and what the books hold when all papers are posted."""
     bills = list(bill_rows(world, books=books))
     write(Entry, ENTRY_COLUMNS, books.entries)
     write(Line, "entry_id account_id amount month", books.lines)
