@@ -4,14 +4,20 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from django.urls import URLPattern, URLResolver, get_resolver
+from django_tasks_db.models import DBTaskResult
 
+from fraginv.base import clock
 from fraginv.base.models import Person
 from fraginv.base.queries.organisation import today
+from fraginv.base.rules.roles import Role
+from fraginv.base.tasks import run_later
 from fraginv.costs.actions import add_bill
 from fraginv.costs.rules import BillItem
 from fraginv.growth.actions import file_photo
 from fraginv.labels.actions import start_run
 from fraginv.ledger.models import Entry
+from fraginv.people.actions.invitations import invite
+from fraginv.people.actions.mailing import mail_changed
 from fraginv.stock.actions.claims import hold_frag
 from fraginv.stock.rules.holds import ClaimKind
 from tests.base.test_pictures import make_picture
@@ -47,6 +53,8 @@ def one_of_each(people: People, *, by: Person) -> Callable[[str], dict[str, Any]
     own = make_lot(by, 5, colony=colony)
     bill = add_bill([BillItem("Power", 4200)], day=today(), by=by, settled="owed").bills[0]
     entry = Entry.objects.order_by("pk").first()
+    link = invite("Ines Varga", role=Role.READER, email="", by=people[Role.OWNER])
+    run_later(mail_changed, person_id=by.pk, at=clock.now().isoformat())
     known: dict[str, Any] = {
         "code": own.code_id,
         "text": own.code_id.lower(),
@@ -59,11 +67,15 @@ def one_of_each(people: People, *, by: Person) -> Callable[[str], dict[str, Any]
         "run_id": start_run([own.code_id], by=by).pk,
         "claim_id": hold.pk,
         "sale_id": sale.pk,
+        "person_id": by.pk,
         "customer_id": shop.customer().pk,
         "bill_id": bill.pk,
         "year": entry.year if entry else 0,
         "number": entry.number if entry else 0,
         "month": today().strftime("%Y-%m"),
+        "invitation_id": link.invitation.pk,
+        "token": link.token,
+        "task_id": DBTaskResult.objects.latest("enqueued_at").pk,
     }
     names = url_names()
 
