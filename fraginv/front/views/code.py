@@ -11,6 +11,7 @@ from fraginv.base.models import Code, Person
 from fraginv.base.queries.codes import get_code
 from fraginv.base.rules.codes import CodeError, read_code, show_code
 from fraginv.base.rules.roles import Right
+from fraginv.base.throttle import throttled
 from fraginv.base.web import person_of
 from fraginv.front.queries.pages import colony_page, frag_page, rack_page
 from fraginv.front.queries.public import public_frag, public_photo
@@ -24,6 +25,7 @@ from fraginv.stock.queries.places import rack_by_code
 Page = Callable[[HttpRequest, str], HttpResponse]
 
 
+@throttled()
 def code_page(request: HttpRequest, text: str) -> HttpResponse:
     """Show what carries a code, as far as the reader may see it."""
     try:
