@@ -42,6 +42,12 @@ def url_names() -> dict[str, set[str]]:
     return dict(walk(get_resolver()))
 
 
+def a_task(by: Person) -> DBTaskResult[..., Any]:
+    """Let something wait for a worker."""
+    run_later(mail_changed, person_id=by.pk, at=clock.now().isoformat())
+    return DBTaskResult.objects.latest("enqueued_at")
+
+
 def one_of_each(people: People, *, by: Person) -> Callable[[str], dict[str, Any]]:
     """Make one of everything in somebody's name; return what a page's address is made of."""
     shop = open_shop(people)
@@ -54,7 +60,6 @@ def one_of_each(people: People, *, by: Person) -> Callable[[str], dict[str, Any]
     bill = add_bill([BillItem("Power", 4200)], day=today(), by=by, settled="owed").bills[0]
     entry = Entry.objects.order_by("pk").first()
     link = invite("Ines Varga", role=Role.READER, email="", by=people[Role.OWNER])
-    run_later(mail_changed, person_id=by.pk, at=clock.now().isoformat())
     known: dict[str, Any] = {
         "code": own.code_id,
         "text": own.code_id.lower(),
@@ -75,7 +80,7 @@ def one_of_each(people: People, *, by: Person) -> Callable[[str], dict[str, Any]
         "month": today().strftime("%Y-%m"),
         "invitation_id": link.invitation.pk,
         "token": link.token,
-        "task_id": DBTaskResult.objects.latest("enqueued_at").pk,
+        "task_id": a_task(by).pk,
     }
     names = url_names()
 
