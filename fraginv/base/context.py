@@ -1,5 +1,8 @@
 """What every template may use."""
 
+from collections.abc import Mapping
+from functools import lru_cache
+from types import MappingProxyType
 from typing import Any
 
 from django.http import HttpRequest
@@ -15,5 +18,12 @@ def house(request: HttpRequest) -> dict[str, Any]:
     Queries: none.
     """
     person = getattr(request, "user", None)
-    rights = {right.value: isinstance(person, Person) and person.can(right) for right in Right}
-    return {"organisation": present.get(), "can": rights}
+    role, is_active = (person.role, person.is_active) if isinstance(person, Person) else ("", False)
+    return {"organisation": present.get(), "can": rights_of(role, is_active)}
+
+
+@lru_cache(maxsize=64)
+def rights_of(role: str, is_active: bool) -> Mapping[str, bool]:
+    """Tell of each right by its name whether a role covers it; nobody's role is empty."""
+    person = Person(role=role, is_active=is_active)
+    return MappingProxyType({right.value: bool(role) and person.can(right) for right in Right})

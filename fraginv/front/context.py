@@ -1,10 +1,11 @@
 """Where the navigation leads."""
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Any
 
 from django.http import HttpRequest
-from django.urls import reverse
+from django.urls import get_script_prefix, reverse
 
 from fraginv.base.models import Person
 from fraginv.base.rules.roles import Right
@@ -54,13 +55,25 @@ def navigation(request: HttpRequest) -> dict[str, Any]:
         "find_url": find_url,
         "find_promise": find_promise(person),
         "find_text": request.GET.get("q", "") if request.path == find_url else "",
-        "navigation": [
-            replace(item, url=url, current=is_current(request.path, url))
-            for item in ITEMS
-            if item.right is None or person.can(item.right)
-            for url in [reverse(item.name)]
-        ],
+        "navigation": tuple(
+            replace(item, current=True) if is_current(request.path, item.url) else item
+            for item in places_of(person.role, person.is_active, get_script_prefix())
+        ),
     }
+
+
+@lru_cache(maxsize=64)
+def places_of(role: str, is_active: bool, prefix: str) -> tuple[Item, ...]:
+    """Return the destinations that a role may open, with their addresses.
+
+    Args: ``prefix`` is where the site is mounted, which the addresses begin with.
+    """
+    person = Person(role=role, is_active=is_active)
+    return tuple(
+        replace(item, url=reverse(item.name))
+        for item in ITEMS
+        if item.right is None or person.can(item.right)
+    )
 
 
 def find_promise(person: Person) -> str:

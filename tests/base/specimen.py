@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from types import SimpleNamespace
-from typing import Any
+from typing import Any, NamedTuple
 
 from django import forms
 from django.template import Engine, RequestContext
@@ -89,6 +89,15 @@ class Cutting(forms.Form):
     note = forms.CharField(widget=forms.Textarea, required=False)
 
 
+class Way(NamedTuple):
+    """A destination as the navigation shows it."""
+
+    label: str
+    icon: str
+    url: str
+    current: bool
+
+
 def specimen(layout: str = "base/layout_staff.html") -> str:
     """Write the page with one wrong answer and everything else in order."""
     form = Cutting({"pieces": "0"})
@@ -99,8 +108,7 @@ def specimen(layout: str = "base/layout_staff.html") -> str:
         "layout": layout,
         "organisation": Organisation(name="Tidewater Hall", email="crew@tidewater.test"),
         "navigation": [
-            SimpleNamespace(label=name, icon="layers", url=f"/{name}", current=name == "Cut")
-            for name in names
+            Way(label=name, icon="layers", url=f"/{name}", current=name == "Cut") for name in names
         ],
         "find_url": "/find",
         "sign_out_url": "/out",

@@ -12,8 +12,6 @@ from django.urls import include, path
 
 from fraginv.front.access import ACCESS, PUBLIC, Need
 
-PATH = "/bare"
-
 settings.ROOT_URLCONF = __name__
 cast(dict[str, dict[str, Need]], ACCESS)["bare"] = {"GET": PUBLIC}
 
@@ -23,5 +21,6 @@ def bare(request: HttpRequest) -> JsonResponse:
     return JsonResponse({"code": "7K3Q9F2", "pieces": 1})
 
 
-urlpatterns = [path("bare", bare, name="bare"), path("", include("fraginv.urls"))]
+# This sets Django up, without which the project's pages cannot be read.
 application = get_wsgi_application()
+urlpatterns = [path("bare", bare, name="bare"), path("", include("fraginv.urls"))]

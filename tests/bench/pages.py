@@ -17,16 +17,19 @@ from typing import Any
 
 from django.conf import settings
 from django.core.management import call_command
-from django.db import connection
+from django.db import connection, connections
 from django.test import Client, RequestFactory
 from django.test.utils import CaptureQueriesContext, override_settings
 
 from tests.bench.measuring import Asked, run
+from tests.bench.served import served
 from tests.bench.table import Row
 
 MODULE = "tests.bench.pages"
 FRAGS, PAGE, HOST = 200, 40, "reef.example.org"
-REQUESTS = 40
+BARE = "/bare"
+# A server's CPU is counted in hundredths of a second, so that it needs more of them.
+REQUESTS, SERVED_REQUESTS = 40, 150
 SCAN_GOAL, LIST_GOAL, STATEMENTS_GOAL = 10.0, 20.0, 6.0
 
 Application = Callable[[dict[str, Any], Callable[..., Any]], Any]
@@ -151,26 +154,43 @@ def applications() -> tuple[Application, Application]:
 
 def rows(asked: Asked) -> Iterator[Row]:
     """Measure each page in this process, then all over a real server."""
-    from tests.bench.bare import PATH
-
     call_command("migrate", verbosity=0)
     call_command("collectstatic", interactive=False, verbosity=0)
     application, plain = applications()
-    for case in cases():
+    found = cases()
+    for case in found:
         statements = statements_of(application, case.path, case.cookies)
-        statements_of(application, PATH, case.cookies)
         turns = [
             (
                 cpu_of(application, case.path, case.cookies),
-                cpu_of(application, PATH, case.cookies),
-                cpu_of(plain, PATH, case.cookies),
+                cpu_of(application, BARE, case.cookies),
+                cpu_of(plain, BARE, case.cookies),
             )
             for _ in range(asked.rounds)
         ]
         ours, least, bare = (statistics.median(side) for side in zip(*turns, strict=True))
         yield Row(case.name, case.size, ours, least, case.goal)
-        yield Row("the same, Django's middleware alone", case.size, ours, bare)
+        yield Row("the same, floor with Django's middleware alone", case.size, ours, bare)
         yield Row("its statements", case.size, statements, goal=STATEMENTS_GOAL, unit="")
+    yield from over_gunicorn(found, rounds=asked.rounds)
+
+
+def over_gunicorn(found: list[Case], *, rounds: int) -> Iterator[Row]:
+    """Measure each page where it is served, floor and product taking turns."""
+    connections.close_all()
+    with served("tests.bench.bare:application") as server:
+        for case in found:
+            for path in (case.path, BARE):
+                server.cpu_of(path, case.cookies, requests=5)
+            turns = [
+                [
+                    server.cpu_of(path, case.cookies, requests=SERVED_REQUESTS)
+                    for path in (case.path, BARE)
+                ]
+                for _ in range(rounds)
+            ]
+            ours, least = (statistics.median(side) for side in zip(*turns, strict=True))
+            yield Row(f"{case.name}, over gunicorn", case.size, ours, least, case.goal)
 
 
 if __name__ == "__main__":

@@ -151,6 +151,18 @@ def tags_drawn(stage: str, flags: tuple[str, ...]) -> SafeString:
 
 
 @register.simple_tag
+def links(items: Iterable[Any], template: str) -> SafeString:
+    """Show the ways through the house by a template; its only variable is ``items``."""
+    return links_drawn(tuple(items), template)
+
+
+@lru_cache(maxsize=512)
+def links_drawn(items: tuple[Any, ...], template: str) -> SafeString:
+    """Draw the same ways once: they differ by role and by the place where one is."""
+    return SafeString(render_to_string(template, {"items": items}).strip())
+
+
+@register.simple_tag
 def replay_key() -> SafeString:
     """Give a form the key under which it is done once, however often it is sent."""
     return format_html('<input type="hidden" name="replay_key" value="{}">', uuid4())
