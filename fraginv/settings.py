@@ -1,6 +1,7 @@
 """Settings for one machine by default; the environment's part is in ``base.environment``."""
 
 import os
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +12,10 @@ from django.core.exceptions import ImproperlyConfigured
 from fraginv.base.environment import read_environment
 from fraginv.base.errors import FraginvError
 from fraginv.base.home import signing_key
+from fraginv.base.logs import logging_for
 from fraginv.base.rules.environment import Bucket
+from fraginv.people.rules.attempts import LOCKED, NAME_LIMIT
+from fraginv.people.rules.visits import CREW
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 
@@ -56,6 +60,8 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "fraginv.base.middleware.LogMiddleware",
+    "fraginv.base.middleware.ProxyMiddleware",
     "fraginv.base.headers.HeadersMiddleware",
     "csp.middleware.CSPMiddleware",
     "django.middleware.security.SecurityMiddleware",
@@ -64,6 +70,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "fraginv.people.middleware.VisitMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
@@ -84,6 +91,20 @@ AUTHENTICATION_BACKENDS = [
     "django.contrib.auth.backends.ModelBackend",
 ]
 LOGIN_URL = "/sign-in"
+CSRF_FAILURE_VIEW = "fraginv.people.views.changing.refused"
+
+# How many tries, and for how long, says fraginv.people.rules.attempts.
+AXES_HANDLER = "fraginv.people.actions.throttling.DoorHandler"
+AXES_FAILURE_LIMIT = NAME_LIMIT
+AXES_COOLOFF_TIME = LOCKED
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"], "ip_address"]
+AXES_LOCKOUT_CALLABLE = "fraginv.people.views.signing.as_answered"
+AXES_CLIENT_IP_CALLABLE = "fraginv.people.queries.attempts.address_of"
+AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False  # the end that was told stays the end
+AXES_DISABLE_ACCESS_LOG = True  # who came when is nobody's business
+AXES_VERBOSE = False
+
+OTP_TOTP_SYNC = False  # phones set their own clocks; half a minute either way is enough
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 TEMPLATES = [
@@ -135,6 +156,11 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
     DATABASES["default"] |= {
         "OPTIONS": SQLITE_OPTIONS,
         "TEST": {"NAME": FRAGINV_HOME / "test.sqlite3"},
+    }
+else:
+    DATABASES["default"]["OPTIONS"] = {
+        "connect_timeout": 10,  # seconds; without it a server that is away is waited for
+        **DATABASES["default"].get("OPTIONS", {}),
     }
 
 
@@ -191,6 +217,13 @@ TIME_ZONE = "UTC"
 AUTH_PASSWORD_VALIDATORS = [{"NAME": "fraginv.base.passwords.GoodPassword"}]
 
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = ENVIRONMENT.https
+if ENVIRONMENT.https:
+    # Browsers take a cookie of such a name by HTTPS alone, for this very host and all its paths.
+    SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = "__Host-sessionid", "__Host-csrftoken"
+    SECURE_HSTS_SECONDS = 365 * 24 * 60 * 60
+SECURE_REDIRECT_EXEMPT = [r"^healthz$"]
+# How long a visit lasts says fraginv.people.rules.visits; this bounds what is no visit yet.
+SESSION_COOKIE_AGE = int(CREW.idle.total_seconds())
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 CSRF_COOKIE_HTTPONLY = False
@@ -231,15 +264,4 @@ CACHES = {
     },
 }
 
-LOGGING = {
-    "version": 1,
-    "disable_existing_loggers": False,
-    "formatters": {"plain": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
-    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "plain"}},
-    "loggers": {
-        "django": {"handlers": ["stderr"], "level": "ERROR", "propagate": False},
-        "weasyprint": {"level": "ERROR"},
-        "fontTools": {"level": "ERROR"},
-    },
-    "root": {"handlers": ["stderr"], "level": ENVIRONMENT.log},
-}
+LOGGING = logging_for(ENVIRONMENT.log, at_terminal=sys.stderr.isatty())

@@ -2,12 +2,12 @@
 
 from django.urls import include, path
 
-handler500 = "fraginv.base.views.server_error"
+handler500 = "fraginv.upkeep.views.house.broken"
 
 urlpatterns = [
     path("", include("fraginv.front.urls")),
     path("", include("fraginv.people.urls")),
-    path("upkeep/", include("fraginv.upkeep.urls")),
+    path("", include("fraginv.upkeep.urls")),
     path("stock/", include("fraginv.stock.urls")),
     path("photos/", include("fraginv.growth.urls")),
     path("labels/", include("fraginv.labels.urls")),

@@ -1,18 +1,40 @@
 """What happens around every page."""
 
+import logging
+import secrets
+import time
 from collections.abc import Callable
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
+from django.utils.functional import SimpleLazyObject, empty
 
 from fraginv.base.errors import FraginvError, InputError
+from fraginv.base.logs import current
 from fraginv.base.models import Organisation
 from fraginv.base.queries.organisation import present
+from fraginv.base.rules.proxies import client_of, scheme_of
 from fraginv.base.web import answered_before, error_page
 
 Answer = Callable[[HttpRequest], HttpResponse]
+access = logging.getLogger("fraginv.access")
+METHODS = {"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS", "TRACE", "CONNECT"}
+
+# All by which a proxy, or somebody who plays one, may say whom it speaks for.
+FORWARDING = (
+    "HTTP_FORWARDED",
+    "HTTP_X_FORWARDED_FOR",
+    "HTTP_X_FORWARDED_HOST",
+    "HTTP_X_FORWARDED_PORT",
+    "HTTP_X_FORWARDED_PROTO",
+    "HTTP_X_FORWARDED_PROTOCOL",
+    "HTTP_X_FORWARDED_SERVER",
+    "HTTP_X_FORWARDED_SSL",
+    "HTTP_X_REAL_IP",
+)
 
 
 class Watch:
@@ -22,6 +44,25 @@ class Watch:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+
+class ProxyMiddleware(Watch):
+    """Learn from trusted reverse proxies who asks and by which scheme; it stands first of all.
+
+    What anybody says about forwarding is gone afterwards, so that nothing behind
+    this believes it again.
+    """
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        trusted, peer = settings.ENVIRONMENT.proxies, request.META.get("REMOTE_ADDR", "")
+        said = {name: request.META.pop(name) for name in FORWARDING if name in request.META}
+        request.META["REMOTE_ADDR"] = client_of(
+            peer, forwarded_for=said.get("HTTP_X_FORWARDED_FOR", ""), trusted=trusted
+        )
+        proto = said.get("HTTP_X_FORWARDED_PROTO", "")
+        if scheme := scheme_of(peer, forwarded_proto=proto, trusted=trusted):
+            request.META["wsgi.url_scheme"] = scheme
         return self.get_response(request)
 
 
@@ -78,3 +119,42 @@ class ReplayMiddleware(Watch):
             return answered_before(request)
         except FraginvError as error:
             return error_page(request, error)
+
+
+class LogMiddleware(Watch):
+    """Give every request an identity, and write a line when it is answered."""
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        """Answer, then say what was asked for and how long it took."""
+        identity, started = secrets.token_hex(8), time.monotonic()
+        request.META["fraginv.request"] = identity
+        token = current.set({"request": identity})
+        try:
+            response = self.get_response(request)
+            done = facts_of(request, response, seconds=time.monotonic() - started)
+            access.info("answered", extra={"request_done": done})
+        finally:
+            current.reset(token)
+        response["X-Request-Id"] = identity
+        return response
+
+
+def facts_of(request: HttpRequest, response: HttpResponse, *, seconds: float) -> dict[str, Any]:
+    """Return what is logged of an answered request; nothing is read from the database for it."""
+    match = request.resolver_match
+    return {
+        "method": request.method if request.method in METHODS else "other",
+        "page": match.view_name if match else "none",
+        "pattern": match.route if match else "none",
+        "status": response.status_code,
+        "milliseconds": round(seconds * 1000, 1),
+        "person": person_known(request),
+    }
+
+
+def person_known(request: HttpRequest) -> int | None:
+    """Return the number of who is signed in where the page has asked for it, else None."""
+    person = getattr(request, "user", None)
+    if isinstance(person, SimpleLazyObject) and person.__dict__["_wrapped"] is empty:
+        return None
+    return getattr(person, "pk", None)

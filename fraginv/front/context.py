@@ -38,6 +38,8 @@ ITEMS = (
     Item("Running costs", "wallet", "costs:bills", Right.SEE_MONEY),
     Item("Ledger", "book-open", "ledger:journal", Right.SEE_MONEY),
     Item("Places", "map-pin", "stock:places", Right.SEE_STOCK),
+    Item("Upkeep", "heart-pulse", "upkeep:house", Right.RUN_HOUSE),
+    Item("People", "user-cog", "people:list", Right.MANAGE_PEOPLE),
 )
 
 
@@ -46,13 +48,19 @@ def navigation(request: HttpRequest) -> dict[str, Any]:
 
     Queries: none.
     """
-    doors = {"sign_in_url": reverse("people:sign_in"), "sign_out_url": reverse("people:sign_out")}
+    doors = {
+        "sign_in_url": reverse("people:sign_in"),
+        "sign_out_url": reverse("people:sign_out"),
+        "change_url": reverse("people:change"),
+        "me_url": reverse("people:me"),
+    }
     person = getattr(request, "user", None)
     if not isinstance(person, Person):
         return doors | {"navigation": []}
     find_url = reverse("front:find")
     return doors | {
         "find_url": find_url,
+        "organisation_url": reverse("front:organisation"),
         "find_promise": find_promise(person),
         "find_text": request.GET.get("q", "") if request.path == find_url else "",
         "navigation": tuple(

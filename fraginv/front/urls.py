@@ -2,12 +2,14 @@
 
 from django.urls import path, re_path
 
-from fraginv.front.views import code, lists
+from fraginv.front.views import code, house, lists
 
 app_name = "front"
 
 urlpatterns = [
     path("", lists.today, name="today"),
+    path("begin/<str:token>", house.begin, name="begin"),
+    path("organisation", house.change, name="organisation"),
     path("frags", lists.frags, name="frags"),
     path("colonies", lists.colonies, name="colonies"),
     path("cuttings/<int:cutting_id>", lists.cutting, name="cutting"),

@@ -6,7 +6,7 @@ from django.urls import reverse
 
 from fraginv.base.rules.roles import Right
 from fraginv.base.web import person_of
-from fraginv.front.forms import STAGES, FragFilterForm
+from fraginv.front.forms.lists import STAGES, FragFilterForm
 from fraginv.front.queries.find import find
 from fraginv.front.queries.pages import cutting_page
 from fraginv.front.queries.rows import FOR_SALE, colony_rows, frag_list, with_prices
@@ -15,13 +15,15 @@ from fraginv.front.views.steps import may_choose
 from fraginv.stock.queries.colonies import get_cutting
 from fraginv.stock.queries.varieties import get_variety
 from fraginv.stock.rules.stages import ENDED
+from fraginv.upkeep.queries.health import not_well
 
 SHOWN_COLONIES = 200
 
 
 def today(request: HttpRequest) -> HttpResponse:
-    """Show what matters now."""
-    return render(request, "front/today.html", {"page": today_page()})
+    """Show what matters now, and to who sees to the house what in it needs a look."""
+    looks = not_well() if person_of(request).can(Right.RUN_HOUSE) else []
+    return render(request, "front/today.html", {"page": today_page(), "looks": looks})
 
 
 def frags(request: HttpRequest) -> HttpResponse:

@@ -11,13 +11,20 @@ from django.conf import settings
 from django.core.management.base import CommandParser
 
 from fraginv.base.commands import Answer, PlainCommand
+from fraginv.base.environment import VARIABLES
 from fraginv.front.demo import cast
 from fraginv.front.demo.folder import demo_folder, make_empty
 from fraginv.front.demo.story import tell
 from fraginv.front.queries.differences import differences
-from fraginv.front.serving import HOST, PORT, check_port, prepare, serve
+from fraginv.front.rules.places import PORT, Place, place_of
+from fraginv.front.serving.lock import HomeLock, refuse_taken, take_home
+from fraginv.front.serving.places import check_place
+from fraginv.front.serving.preparing import place_url, prepare, serve
+from fraginv.upkeep.actions.nightly import back_up_nightly
 
 PAPERS = ("labels", "sheet", "month")
+# What the demo takes over from the environment; all else could lead to something real.
+HARMLESS = {"FRAGINV_HOST", "FRAGINV_PROCESSES", "FRAGINV_THREADS", "FRAGINV_LOG", "FRAGINV_DEBUG"}
 
 
 class Command(PlainCommand):
@@ -26,6 +33,8 @@ class Command(PlainCommand):
     help = "Builds the demo organisation, walks the main job through it, and serves it."
     requires_migrations_checks = False
     makes_database = True
+    place = Place()
+    lock: HomeLock | None = None
 
     def add_options(self, parser: CommandParser) -> None:
         """Declare where to serve and what lots are drawn by."""
@@ -36,9 +45,13 @@ class Command(PlainCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Build, say so, then serve until it is stopped."""
-        super().handle(*args, **options)
-        if not options["no_serve"]:
-            serve(options["port"])
+        try:
+            super().handle(*args, **options)
+            if self.lock is not None and not options["no_serve"]:
+                serve(self.place, works=True, lock=self.lock)
+        finally:
+            if self.lock is not None:
+                self.lock.let_go()
 
     def work(self, options: Mapping[str, Any]) -> Answer:
         """Go on inside the demo's folder; there, build.
@@ -46,11 +59,14 @@ class Command(PlainCommand):
         Raises: Conflict where something real is in reach; InputError for a port
             that is taken.
         """
+        self.place = place_of("", port=options["port"])
         if options["inside"]:
-            return build(options)
+            self.lock = take_home(settings.FRAGINV_HOME)
+            return build(options, place=self.place)
         if not options["no_serve"]:
-            check_port(options["port"])
+            check_place(self.place)
         folder = demo_folder(settings.FRAGINV_HOME, database_url=settings.ENVIRONMENT.database_url)
+        refuse_taken(folder)
         make_empty(folder)
         go_inside(folder)
 
@@ -58,12 +74,14 @@ class Command(PlainCommand):
 def go_inside(folder: Path) -> NoReturn:
     """Become a process whose home is the demo's folder."""
     sys.stdout.flush()
-    environment = {**os.environ, "FRAGINV_HOME": str(folder)}
+    told = {variable.name for variable in VARIABLES} - HARMLESS
+    kept = {name: value for name, value in os.environ.items() if name not in told}
+    environment = kept | {"FRAGINV_HOME": str(folder)}
     command = [sys.executable, str(settings.BASE_DIR / "manage.py"), *sys.argv[1:], "--inside"]
     os.execve(sys.executable, command, environment)  # noqa: S606 no shell; every word is ours
 
 
-def build(options: Mapping[str, Any]) -> Answer:
+def build(options: Mapping[str, Any], *, place: Place) -> Answer:
     """Build the demo, and say what was done and where everything lies.
 
     Raises: Conflict outside a folder that the demo made.
@@ -75,7 +93,8 @@ def build(options: Mapping[str, Any]) -> Answer:
     tell(options["seed"], home=home, say=said.append)
     found = [str(one) for one in differences()]
     said.append("verify: everything agrees." if not found else f"verify: {len(found)} differences.")
-    url = "" if options["no_serve"] else f"http://{HOST}:{options['port']}/"
+    said.append(f"A backup was made: {back_up_nightly().file}.")
+    url = "" if options["no_serve"] else place_url(place)
     if url:
         said.append(f"Serving on {url} (stop with Ctrl-C). Tap a name to sign in.")
     data = {

@@ -4,7 +4,6 @@ from collections.abc import Mapping
 from typing import Any
 
 from fraginv.base.commands import Answer, PlainCommand
-from fraginv.base.queries.organisation import organisation
 from fraginv.front.working import Worker
 
 
@@ -14,10 +13,6 @@ class Command(PlainCommand):
     help = "Works off what waits and what the timetable says, until it is stopped."
 
     def work(self, options: Mapping[str, Any]) -> Answer:
-        """Work, and end in good order when asked to.
-
-        Raises: NotFound before the first run has made an organisation.
-        """
-        organisation()
+        """Work, and end in good order when asked to."""
         Worker().run()
         return Answer()
