@@ -17,6 +17,9 @@ current: ContextVar[Mapping[str, Any] | None] = ContextVar("logged_request", def
 
 # These loggers of Django put the address that was asked for into their messages.
 WITH_ADDRESS = ("django.request", "django.security", "django.server")
+# The application server puts it into some; its words without what belongs into them will do. What
+# it says of a request that it cannot read holds what was sent and from where.
+SERVER, UNREADABLE = "gunicorn", "Invalid request"
 
 
 class JsonFormatter(logging.Formatter):
@@ -52,10 +55,19 @@ class TextFormatter(logging.Formatter):
 
 
 def message_of(record: logging.LogRecord) -> str:
-    """Return a record's message without the address that Django puts into it."""
+    """Return a record's message without the address that Django or the server puts into it."""
     if record.name.startswith(WITH_ADDRESS):
         return str(record.args[0]) if record.args and isinstance(record.args, tuple) else "refused"
+    if record.name.startswith(SERVER) and not only_numbers(record.args):
+        return str(record.msg)
+    if record.name.startswith(SERVER) and str(record.msg).startswith(UNREADABLE):
+        return UNREADABLE
     return record.getMessage()
+
+
+def only_numbers(given: object) -> bool:
+    """Tell whether what is put into a message is numbers alone, such as those of processes."""
+    return isinstance(given, tuple) and all(isinstance(one, int | float) for one in given)
 
 
 def told_of(error: BaseException) -> dict[str, Any]:
@@ -94,6 +106,7 @@ def logging_for(level: str, *, at_terminal: bool) -> dict[str, Any]:
         "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": formatter}},
         "loggers": {
             "django": {"handlers": ["stderr"], "level": "ERROR", "propagate": False},
+            "gunicorn.error": {"handlers": ["stderr"], "level": "WARNING", "propagate": False},
             "fraginv.access": {"level": "ERROR" if level == "ERROR" else "INFO"},
             **{name: {"level": "ERROR"} for name in quiet},
         },

@@ -1,9 +1,10 @@
 """What the timetable does, each as a task."""
 
+from fraginv.base.actions.keeping import prune_replay_keys
 from fraginv.base.tasks import later
 from fraginv.front.queries.differences import differences
 from fraginv.people.actions.signing import prune_door
-from fraginv.upkeep.actions.alarms import prune_alarms
+from fraginv.upkeep.actions.alarms import alarm, prune_alarms
 from fraginv.upkeep.actions.checkups import record_checkup
 from fraginv.upkeep.actions.nightly import back_up_nightly
 from fraginv.upkeep.actions.tasks import prune_tasks
@@ -17,8 +18,9 @@ def backup() -> None:
 
 @later(title="Verify everything", tries=2)
 def verify() -> None:
-    """Hold everything that must agree against each other, and keep what was found."""
-    record_checkup(differences())
+    """Hold everything that must agree against each other, keep what was found, and tell of it."""
+    if record_checkup(differences()).count:
+        alarm("differences", place="verify")
 
 
 @later(title="Clear away what is over", tries=2)
@@ -27,3 +29,4 @@ def clear() -> None:
     prune_door()
     prune_tasks()
     prune_alarms()
+    prune_replay_keys()

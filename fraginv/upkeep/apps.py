@@ -23,4 +23,6 @@ def report_broken_page(sender: Any, request: Any = None, **rest: Any) -> None:
     if error is None or trouble_of(error) is not None:
         return
     match = getattr(request, "resolver_match", None)
-    alarm(type(error).__qualname__, place=match.view_name if match else "no page")
+    place = match.view_name if match else "no page"
+    asked = getattr(request, "META", {}).get("fraginv.request", "")
+    alarm(type(error).__qualname__, place=place, request_id=asked)

@@ -1,11 +1,18 @@
 """Writes that are done once however often they are sent, and numbers without gaps."""
 
+from datetime import timedelta
 from uuid import uuid4
 
 import pytest
 
+from fraginv.base import clock
 from fraginv.base.actions.founding import add_party
-from fraginv.base.actions.keeping import answer_once, next_number, next_numbers
+from fraginv.base.actions.keeping import (
+    answer_once,
+    next_number,
+    next_numbers,
+    prune_replay_keys,
+)
 from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import NumberSeries, Party, Person, ReplayKey
 from fraginv.base.queries.replays import known_answer
@@ -33,6 +40,17 @@ def test_the_same_again_gives_the_same_answer(seller: Person) -> None:
     assert first == f"/parties/{Party.objects.get().pk}"
     assert once(key, by=seller) == first
     assert Party.objects.count() == ReplayKey.objects.count() == 1
+
+
+def test_keys_are_forgotten_after_ninety_days(seller: Person) -> None:
+    old, new, day = str(uuid4()), str(uuid4()), timedelta(days=1)
+    now = clock.now()
+    with clock.at(now - 91 * day):
+        once(old, by=seller)
+    with clock.at(now - 89 * day):
+        once(new, by=seller)
+    assert prune_replay_keys() == 1
+    assert [str(row.key) for row in ReplayKey.objects.all()] == [new]
 
 
 def test_the_key_is_known_in_any_spelling(seller: Person) -> None:

@@ -95,6 +95,21 @@ def test_an_error_is_told_by_class_and_place(
     assert any("views/lists.py" in place for place in told[0]["trace"])
 
 
+@pytest.mark.parametrize(
+    ("said", "given", "told"),
+    [
+        ("Error handling request %s", ("/T/7K3Q9FN?from=Ida",), "Error handling request %s"),
+        ("Invalid request from ip=192.0.2.7: 'G /T/7K3Q9FN?a=Ida'", (), "Invalid request"),
+        ("Worker (pid:%s) exited with code %s", (41, 3), "Worker (pid:41) exited with code 3"),
+        ("Shutting down", (), "Shutting down"),
+    ],
+)
+def test_what_the_application_server_says(said: str, given: tuple[object, ...], told: str) -> None:
+    record = logging.LogRecord("gunicorn.error", logging.ERROR, "x.py", 1, said, given, None)
+    assert json.loads(JsonFormatter().format(record))["message"] == told
+    assert logging_for("INFO", at_terminal=False)["loggers"]["gunicorn.error"]["handlers"]
+
+
 def test_for_somebody_at_a_terminal() -> None:
     try:
         raise KeyError("Ida Byrne")

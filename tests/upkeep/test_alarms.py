@@ -15,12 +15,15 @@ from pytest_django import Settings
 from fraginv.base import clock
 from fraginv.base.models import Person
 from fraginv.base.rules.roles import Role
+from fraginv.front.nightly import verify
 from fraginv.front.working import Worker
+from fraginv.stock.models import Frag
 from fraginv.upkeep.actions.alarms import alarm, prune_alarms
 from fraginv.upkeep.actions.tasks import take_task
 from fraginv.upkeep.models import Alarm
 from fraginv.upkeep.queries.tasks import tasks_open
 from tests.conftest import People
+from tests.factories import make_frags
 from tests.serving import free_port
 
 NOON = datetime(2026, 11, 25, 17, 5, tzinfo=UTC)
@@ -87,7 +90,7 @@ def test_one_letter_for_each_kind_and_hour(owner: Person, letters: Letters) -> N
     with clock.at(NOON + timedelta(hours=1)):
         alarm("KeyError", place="stock:cut")
     work_off(NOON + timedelta(hours=1))
-    assert "Before: 3 times in the hour from 2026-11-25 17:00 UTC" in text_of(letters.kept[-1])
+    assert "Before:  3 times in the hour from 2026-11-25 17:00 UTC" in text_of(letters.kept[-1])
 
 
 def text_of(letter: Message) -> str:
@@ -143,6 +146,34 @@ def test_a_page_that_breaks_is_told_without_what_it_was_about(
     client.raise_request_exception = False
     assert client.get("/frags?q=Ida").status_code == 500
     assert [one.kind for one in Alarm.objects.all()] == ["KeyError in front:frags"]
+
+
+def test_the_letter_names_the_request_as_the_log_does(
+    owner: Person, client_for: ClientFor, letters: Letters, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(*args: object, **kwargs: object) -> None:
+        raise KeyError("Ida Byrne, 555-0100")
+
+    monkeypatch.setattr("fraginv.front.views.lists.render", fail)
+    client = client_for(Role.OWNER)
+    client.raise_request_exception = False
+    with clock.at(NOON):
+        answer = client.get("/frags?q=Ida")
+    work_off(NOON)
+    (letter,) = letters.kept
+    assert f"Request: {answer['X-Request-Id']}" in text_of(letter)
+    assert "When:    2026-11-25 17:05 UTC" in text_of(letter)
+    assert "Ida" not in letter.as_string()
+
+
+def test_a_difference_that_verify_finds_is_an_alarm(people: People) -> None:
+    with clock.at(NOON):
+        verify.call()
+        assert Alarm.objects.count() == 0
+        frag = make_frags(people[Role.GROWER])[0]
+        Frag.objects.filter(pk=frag.pk).update(free=0)
+        verify.call()
+    assert [one.kind for one in Alarm.objects.all()] == ["differences in verify"]
 
 
 def test_old_alarms_are_forgotten(owner: Person) -> None:

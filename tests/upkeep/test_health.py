@@ -1,12 +1,17 @@
 """Whether the house is well, for strangers in a word and for who sees to it in full."""
 
+import os
 from collections import namedtuple
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import pytest
+from django.db import OperationalError, connection
 from django.db.migrations.executor import MigrationExecutor
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from pytest_django import Settings
 
 from fraginv.base import clock
 from fraginv.base.models import Person
@@ -26,6 +31,7 @@ from tests.upkeep.tried import fail
 NOON = datetime(2026, 11, 25, 17, tzinfo=UTC)
 ClientFor = Callable[[Role | None], Client]
 Usage = namedtuple("Usage", "total used free")
+Mount = namedtuple("Mount", "f_flag")
 pytestmark = pytest.mark.usefixtures("frozen")
 
 
@@ -62,7 +68,7 @@ def test_who_sees_to_the_house_hears_more(well: None, client_for: ClientFor, rol
 
 def test_it_asks_little(well: None, client: Client, django_assert_num_queries: object) -> None:
     client.get("/healthz")
-    with django_assert_num_queries(3):  # type: ignore[operator] # organisation, beat, backup
+    with django_assert_num_queries(2):  # type: ignore[operator] # organisation, what was seen
         client.get("/healthz")
 
 
@@ -73,6 +79,53 @@ def test_a_silent_worker(well: None) -> None:
     end_beats("worker")
     assert Beat.objects.count() == 0
     assert names_not_well() == ["Worker"]
+
+
+def test_a_worker_that_beat_before_the_clock_was_set_back_does_not_live(well: None) -> None:
+    with clock.at(NOON - timedelta(days=1)):
+        assert "Worker" in names_not_well()
+        beat("another", host="plant-room", started_at=NOON)
+        assert "Worker" not in names_not_well()
+
+
+def test_a_database_that_is_away(well: None, client_for: ClientFor) -> None:
+    def away(*_: object) -> None:
+        raise OperationalError("unable to open database file")
+
+    client = client_for(None)
+    client.raise_request_exception = False
+    with connection.execute_wrapper(away):
+        answer = client.get("/healthz")
+        page = client.get("/sign-in")
+    assert (answer.status_code, answer.json()) == (503, {"status": "failing"})
+    assert "<html" in page.content.decode(), "People read words."
+
+
+def test_a_disk_that_is_gone_or_closed(
+    well: None, settings: Settings, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    settings.FRAGINV_HOME = tmp_path / "gone"
+    assert names_not_well() == ["Disk"]
+    settings.FRAGINV_HOME = tmp_path
+    assert names_not_well() == []
+    monkeypatch.setattr("os.statvfs", lambda path: Mount(os.ST_RDONLY))
+    monkeypatch.setattr("shutil.disk_usage", lambda path: Usage(10**12, 0, 10**11))
+    assert [finding.said for finding in not_well()] == ["cannot be written to"]
+
+
+def test_today_says_so_for_one_statement(well: None, client_for: ClientFor) -> None:
+    counts = {}
+    for role in (Role.READER, Role.MANAGER):
+        client = client_for(role)
+        client.get("/")
+        with CaptureQueriesContext(connection) as seen:
+            text = client.get("/").content.decode()
+        counts[role] = len(seen)
+        assert "Look at the house" not in text
+    assert counts[Role.MANAGER] - counts[Role.READER] <= 1
+    end_beats("worker")
+    assert "Look at the house" in client_for(Role.MANAGER).get("/").content.decode()
+    assert "Look at the house" not in client_for(Role.READER).get("/").content.decode()
 
 
 def test_backups(well: None) -> None:

@@ -2,6 +2,8 @@
 
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
+from datetime import timedelta
+from typing import Final
 
 from django.db.models import F
 
@@ -10,6 +12,8 @@ from fraginv.base.models import NumberSeries, Person, ReplayKey
 from fraginv.base.queries.replays import answer_of, read_key
 from fraginv.base.rules.fingerprint import fingerprint
 from fraginv.base.transactions import one_transaction
+
+KEYS_KEPT: Final = timedelta(days=90)
 
 
 @one_transaction
@@ -29,6 +33,15 @@ def answer_once(key: str, *, by: Person, sent: Mapping[str, object], do: Callabl
     row.answer = do()
     row.save(update_fields=["answer"])
     return row.answer
+
+
+@one_transaction
+def prune_replay_keys() -> int:
+    """Forget the keys of writes of more than 90 days ago; return how many.
+
+    A form that waited on a phone for longer than that would be done again.
+    """
+    return int(ReplayKey.objects.filter(made_at__lt=clock.now() - KEYS_KEPT).delete()[0])
 
 
 @one_transaction

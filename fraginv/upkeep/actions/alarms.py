@@ -2,7 +2,7 @@
 
 import logging
 from collections.abc import Sequence
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Final
 
 from django.conf import settings
@@ -24,40 +24,42 @@ HOUR: Final = timedelta(hours=1)
 KEPT: Final = timedelta(days=30)
 TEXT: Final = """Something went wrong in fraginv that should not.
 
-What:   {kind}
-When:   {when:%Y-%m-%d %H:%M} UTC
-{before}
+What:    {kind}
+When:    {when:%Y-%m-%d %H:%M} UTC
+{request}{before}
 Look for it in the log of the machine, where its places in the code stand; it is
 reported once an hour at most. Nothing that was answered is lost. If it comes again,
 show this message and the log to whoever looks after fraginv.
 """
 
 
-def alarm(kind: str, *, place: str) -> None:
+def alarm(kind: str, *, place: str, request_id: str = "") -> None:
     """Write an error down, and let it be mailed the first time in an hour.
 
     Where the database is away this is only logged.
-    Args: ``kind`` is the error's class, ``place`` the page or task; neither is about a person.
+    Args: ``kind`` is the error's class, ``place`` the page or task, ``request_id`` what the log
+        calls the request; none is about a person.
     """
     try:
-        write_alarm(f"{kind} in {place}"[:200])
+        write_alarm(f"{kind} in {place}"[:200], request_id=request_id)
     except (DatabaseError, InterfaceError):
         log.exception("An alarm could not be written down.")
 
 
 @one_transaction
-def write_alarm(kind: str) -> None:
+def write_alarm(kind: str, *, request_id: str) -> None:
     """Count an error of this hour; the first one is mailed if there is anywhere to mail it to."""
-    hour = clock.now().replace(minute=0, second=0, microsecond=0)
+    now = clock.now()
+    hour = now.replace(minute=0, second=0, microsecond=0)
     row, is_new = Alarm.objects.get_or_create(kind=kind, hour=hour)
     if not is_new:
         Alarm.objects.filter(pk=row.pk).update(times=F("times") + 1)
     elif settings.MAIL_IS_SET:
-        run_later(mail_alarm, alarm_id=row.pk)
+        run_later(mail_alarm, alarm_id=row.pk, at=now.isoformat(), request_id=request_id)
 
 
 @later(title="Report an error by mail", tries=6)
-def mail_alarm(alarm_id: int) -> None:
+def mail_alarm(alarm_id: int, at: str = "", request_id: str = "") -> None:
     """Mail an alarm to those who are told of errors; to nobody where nobody has an address."""
     found = Alarm.objects.filter(pk=alarm_id).first()
     to = told_of_errors()
@@ -65,7 +67,12 @@ def mail_alarm(alarm_id: int) -> None:
         return
     house = Organisation.objects.filter(pk=1).first()
     subject = f"[{house.name if house else 'fraginv'}] {found.kind}"
-    text = TEXT.format(kind=found.kind, when=found.hour, before=said_before(found))
+    text = TEXT.format(
+        kind=found.kind,
+        when=datetime.fromisoformat(at) if at else found.hour,
+        request=f"Request: {request_id}\n" if request_id else "",
+        before=said_before(found),
+    )
     EmailMessage(subject.replace("\n", " "), text, to=list(to)).send()
 
 
@@ -83,7 +90,7 @@ def said_before(found: Alarm) -> str:
     if last is None:
         return ""
     times = f"{last.times} times" if last.times != 1 else "once"
-    return f"Before: {times} in the hour from {last.hour:%Y-%m-%d %H:%M} UTC\n"
+    return f"Before:  {times} in the hour from {last.hour:%Y-%m-%d %H:%M} UTC\n"
 
 
 @one_transaction

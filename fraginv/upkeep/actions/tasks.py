@@ -12,7 +12,7 @@ from fraginv.base.errors import Conflict
 from fraginv.base.rules.timetable import pause_before
 from fraginv.base.tasks import policy_of
 from fraginv.base.transactions import one_transaction
-from fraginv.upkeep.queries.tasks import lost_tasks, ready_tasks
+from fraginv.upkeep.queries.tasks import lost_tasks, ready_tasks, tries_too_far
 
 Row: TypeAlias = DBTaskResult[..., Any]
 LOST: Final = "The worker that did it stopped without a word."
@@ -67,6 +67,22 @@ def give_back_lost(worker: str) -> list[tuple[str, bool]]:
     return [
         (row.task_path, give_back(row.pk, kind="lost", problem=LOST)) for row in lost_tasks(worker)
     ]
+
+
+@one_transaction
+def hand_back(task_id: uuid.UUID) -> None:
+    """Put a task that was broken off on purpose back at once, as if it had not been taken."""
+    row = DBTaskResult.objects.select_for_update().get(pk=task_id)
+    row.status, row.worker_ids = TaskResultStatus.READY, row.worker_ids[:-1]
+    row.save(update_fields=["status", "worker_ids"])
+
+
+def pull_in_tries() -> int:
+    """Let what waits for a moment that lies too far ahead be tried now; return how much it was.
+
+    Queries: 1 that takes no lock, and 1 more where there is any.
+    """
+    return tries_too_far().update(run_after=clock.now()) if tries_too_far().exists() else 0
 
 
 @one_transaction

@@ -1,5 +1,6 @@
 """Whether the house is well: database, worker, disk, backup, what failed, what verify found."""
 
+import os
 import shutil
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -9,13 +10,14 @@ from typing import Final
 from django.conf import settings
 from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
-from django.db.models import Max, Min
+from django.db.models import Count, Subquery
+from django_tasks.base import TaskResultStatus
+from django_tasks_db.models import DBTaskResult
 
 from fraginv.base import clock
-from fraginv.base.models import Person
-from fraginv.upkeep.models import Beat, Checkup
-from fraginv.upkeep.queries.backups import last_good_backup
-from fraginv.upkeep.queries.tasks import SILENT, count_failed
+from fraginv.base.models import Organisation, Person
+from fraginv.upkeep.models import Backup, Beat, Checkup
+from fraginv.upkeep.queries.tasks import AHEAD, SILENT
 
 BACKUP_HOURS: Final = 36
 LEAST_FREE_BYTES: Final = 500 * 1024 * 1024
@@ -34,18 +36,54 @@ class Finding:
     grave: bool = True
 
 
+@dataclass(frozen=True)
+class Seen:
+    """What the database says of the house, read at once."""
+
+    beat_at: datetime | None = None
+    backup_at: datetime | None = None
+    since: datetime | None = None
+    failed: int | None = None
+    differences: int | None = None
+
+
+def seen() -> Seen:
+    """Read all that findings are made of.
+
+    A sign of life far ahead was given before the clock was set back, and says nothing.
+    Queries: 1.
+    """
+    beats = Beat.objects.filter(beat_at__lte=clock.now() + AHEAD).order_by("-beat_at")
+    good = Backup.objects.filter(problem="").order_by("-at", "-pk")
+    people = Person.objects.filter(since__isnull=False).order_by("since")
+    failed = DBTaskResult.objects.filter(status=TaskResultStatus.FAILED).order_by()
+    row = (
+        Organisation.objects.filter(pk=1)
+        .values_list(
+            Subquery(beats.values("beat_at")[:1]),
+            Subquery(good.values("at")[:1]),
+            Subquery(people.values("since")[:1]),
+            Subquery(failed.values("status").annotate(many=Count("pk")).values("many")),
+            Subquery(Checkup.objects.values("count")[:1]),
+        )
+        .first()
+    )
+    return Seen(*row) if row else Seen()
+
+
 def findings() -> Sequence[Finding]:
     """Return everything that was looked at.
 
-    Queries: 5.
+    Queries: 1, and 2 more until the database is known to be as the code needs it.
     """
-    return [*grave_findings(), failed_found(), verify_found()]
+    now = seen()
+    return [*grave_of(now), failed_found(now), verify_found(now)]
 
 
 def not_well() -> list[Finding]:
     """Return what needs a look.
 
-    Queries: 4 or 5.
+    Queries: as ``findings``.
     """
     return [finding for finding in findings() if not finding.ok]
 
@@ -55,19 +93,23 @@ def grave_findings() -> list[Finding]:
 
     That the worker could write its sign of life shows as well that the database
     takes writes: a full or read-only disk ends it within minutes.
-    Queries: 3.
+    Queries: as ``findings``.
     """
-    return [worker_found(), disk_found(), backup_found(), migrations_found()]
+    return grave_of(seen())
 
 
-def worker_found() -> Finding:
+def grave_of(now: Seen) -> list[Finding]:
+    """Return what must be well, out of what was read."""
+    return [worker_found(now), disk_found(), backup_found(now), migrations_found()]
+
+
+def worker_found(now: Seen) -> Finding:
     """Look for a worker's last sign of life."""
-    last: datetime | None = Beat.objects.aggregate(last=Max("beat_at"))["last"]
-    if last is None:
+    if now.beat_at is None:
         return Finding(
             "Worker", False, "none", "Nothing that waits is done. Run `start`, or `work` beside it."
         )
-    age = max(clock.now() - last, timedelta())
+    age = max(clock.now() - now.beat_at, timedelta())
     if age <= SILENT:
         return Finding("Worker", True, "works")
     return Finding(
@@ -79,22 +121,28 @@ def worker_found() -> Finding:
 
 
 def disk_found() -> Finding:
-    """Look how much room the home's disk has."""
-    free = shutil.disk_usage(settings.FRAGINV_HOME).free
+    """Look how much room the home's disk has, and whether it can be written to."""
+    home = settings.FRAGINV_HOME
+    try:
+        free, is_closed = shutil.disk_usage(home).free, bool(os.statvfs(home).f_flag & os.ST_RDONLY)
+    except OSError:
+        return Finding("Disk", False, "away", "Bring the disk with the home back.")
+    if is_closed:
+        advice = "Nothing more can be kept. See why the system let it be read alone."
+        return Finding("Disk", False, "cannot be written to", advice)
     said = f"{free / GIGABYTE:.1f} GB free"
     advice = "Make room before it is full: sales cannot be written on a full disk."
     return Finding("Disk", free >= LEAST_FREE_BYTES, said, advice)
 
 
-def backup_found() -> Finding:
+def backup_found(now: Seen) -> Finding:
     """Look how old the last good backup is; a house of a day or so has none yet."""
-    last, limit = last_good_backup(), timedelta(hours=BACKUP_HOURS)
+    limit = timedelta(hours=BACKUP_HOURS)
     advice = "Look why below, or make one now: `python manage.py backup FILE`."
-    if last is not None:
-        age = max(clock.now() - last.at, timedelta())
+    if now.backup_at is not None:
+        age = max(clock.now() - now.backup_at, timedelta())
         return Finding("Last good backup", age <= limit, f"{in_words(age)} ago", advice)
-    first: datetime | None = Person.objects.aggregate(first=Min("since"))["first"]
-    is_new = first is not None and clock.now() - first <= limit
+    is_new = now.since is not None and clock.now() - now.since <= limit
     return Finding("Last good backup", is_new, "none yet", "" if is_new else advice)
 
 
@@ -108,9 +156,9 @@ def migrations_found() -> Finding:
     )
 
 
-def failed_found() -> Finding:
+def failed_found(now: Seen) -> Finding:
     """Look for work that failed for good."""
-    count = count_failed()
+    count = now.failed or 0
     advice = "Look at the waiting work, and try it again or put it away."
     return Finding("Failed work", not count, str(count) if count else "none", advice, grave=False)
 
@@ -123,14 +171,14 @@ def last_checkup() -> Checkup | None:
     return Checkup.objects.first()
 
 
-def verify_found() -> Finding:
+def verify_found(now: Seen) -> Finding:
     """Look what the last nightly verify found."""
-    last = last_checkup()
-    if last is None:
+    if now.differences is None:
         return Finding("Verify", True, "not yet", grave=False)
-    said = "all agrees" if not last.count else f"{last.count} differences"
+    many = "one difference" if now.differences == 1 else f"{now.differences} differences"
+    said = many if now.differences else "all agrees"
     advice = "Run `python manage.py verify` and show its list to whoever looks after fraginv."
-    return Finding("Verify", not last.count, said, advice, grave=False)
+    return Finding("Verify", not now.differences, said, advice, grave=False)
 
 
 def is_migrated() -> bool:

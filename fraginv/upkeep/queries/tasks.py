@@ -9,11 +9,15 @@ from django_tasks.base import TaskResultStatus
 from django_tasks_db.models import DBTaskResult, get_date_max
 
 from fraginv.base import clock
+from fraginv.base.rules.timetable import LONGEST_PAUSE
 from fraginv.base.tasks import policy_of
 from fraginv.upkeep.models import Beat
 
 Row: TypeAlias = DBTaskResult[..., Any]
 SILENT: Final = timedelta(minutes=3)
+# What was written further ahead than this was written before the clock was set back. Smaller
+# differences may be those between the clocks of two machines.
+AHEAD: Final = timedelta(hours=1)
 SHOWN: Final = 100
 
 
@@ -41,9 +45,11 @@ def ready_tasks() -> QuerySet[Row]:
 def living_workers() -> list[str]:
     """Return the workers that gave a sign of life lately.
 
+    One far ahead does not count: who lives has written another since the clock was set back.
     Queries: 1.
     """
-    beats = Beat.objects.filter(beat_at__gte=clock.now() - SILENT)
+    now = clock.now()
+    beats = Beat.objects.filter(beat_at__range=(now - SILENT, now + AHEAD))
     return list(beats.values_list("worker", flat=True))
 
 
@@ -57,16 +63,26 @@ def lost_tasks(worker: str) -> list[Row]:
     if not running:
         return []
     living = set(living_workers()) - {worker}
-    silent_since = clock.now() - SILENT
-    return [row for row in running if is_lost(row, worker, living, silent_since=silent_since)]
+    return [row for row in running if is_lost(row, worker, living, now=clock.now())]
 
 
-def is_lost(row: Row, worker: str, living: set[str], *, silent_since: datetime) -> bool:
+def is_lost(row: Row, worker: str, living: set[str], *, now: datetime) -> bool:
     """Tell whether nobody does a task any more; one that was just begun is given time."""
     by = row.worker_ids[-1]
     if by == worker:
         return True
-    return by not in living and (row.started_at is None or row.started_at < silent_since)
+    was_just_begun = row.started_at is not None and now - SILENT <= row.started_at <= now + AHEAD
+    return by not in living and not was_just_begun
+
+
+def tries_too_far() -> QuerySet[Row]:
+    """Return tasks that are to be tried again later than any pause lasts: the clock was set back.
+
+    Queries: none until it is read, then 1.
+    """
+    latest = clock.now() + LONGEST_PAUSE * 2
+    waiting = DBTaskResult.objects.filter(status=TaskResultStatus.READY, run_after__gt=latest)
+    return waiting.exclude(run_after=get_date_max()).exclude(exception_class_path="")
 
 
 def tasks_open() -> list[TaskRow]:
@@ -79,14 +95,6 @@ def tasks_open() -> list[TaskRow]:
     newest = list(rows.order_by("-enqueued_at")[:SHOWN])
     newest.sort(key=lambda row: (order[TaskResultStatus(row.status)], row.enqueued_at))
     return [task_row(row) for row in newest]
-
-
-def count_failed() -> int:
-    """Return how many tasks wait for people to decide.
-
-    Queries: 1.
-    """
-    return DBTaskResult.objects.filter(status=TaskResultStatus.FAILED).count()
 
 
 def task_row(row: Row) -> TaskRow:

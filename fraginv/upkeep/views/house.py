@@ -10,6 +10,7 @@ from django.views.decorators.cache import never_cache
 from fraginv.base.models import Person
 from fraginv.base.rules.roles import Right
 from fraginv.base.version import version
+from fraginv.base.views import server_error
 from fraginv.base.web import write_once
 from fraginv.upkeep.actions.tasks import put_away, try_again
 from fraginv.upkeep.queries.backups import backups_made
@@ -67,3 +68,10 @@ def health(request: HttpRequest) -> HttpResponse:
             finding.name: {"ok": finding.ok, "said": finding.said} for finding in looked
         }
     return JsonResponse(said, status=200 if well else 503)
+
+
+def broken(request: HttpRequest) -> HttpResponse:
+    """Answer where a page broke off: in a word to who asks for the house's health, else in full."""
+    if request.path == reverse("upkeep:health"):
+        return JsonResponse({"status": "failing"}, status=503)
+    return server_error(request)
