@@ -1,6 +1,7 @@
 """Finding things by how the words of their names begin."""
 
 from collections.abc import Iterable, Iterator
+from typing import Final
 
 from django.db import connection
 from django.db.models import Exists, OuterRef, Q, QuerySet
@@ -8,6 +9,8 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 from fraginv.base.models import Word
 from fraginv.base.rules.differences import Difference
 from fraginv.base.rules.words import BEYOND, words_of
+
+FIRST: Final = 100
 
 
 def things_named(text: str, *, kind: str) -> QuerySet[Word, int]:
@@ -24,6 +27,14 @@ def things_named(text: str, *, kind: str) -> QuerySet[Word, int]:
         also = Word.objects.filter(begins(word), kind=kind, thing=OuterRef("thing"))
         rows = rows.filter(Exists(also))
     return rows.order_by("word", "thing").values_list("thing", flat=True)
+
+
+def first_named(text: str, *, kind: str) -> list[int]:
+    """Return the ids of the first hundred things so named, to be looked up one by one.
+
+    Queries: 1.
+    """
+    return list(things_named(text, kind=kind)[:FIRST])
 
 
 def begins(word: str) -> Q:

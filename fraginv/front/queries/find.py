@@ -8,7 +8,7 @@ from django.urls import reverse
 from fraginv.base.errors import NotFound
 from fraginv.base.models import Person
 from fraginv.base.queries.codes import get_code
-from fraginv.base.queries.words import things_named
+from fraginv.base.queries.words import first_named
 from fraginv.base.rules.codes import CodeError, address_path, read_code
 from fraginv.base.rules.roles import Right
 from fraginv.front.queries.rows import FragRow, codes_ending_in, listed, rows_of
@@ -16,7 +16,7 @@ from fraginv.stock.models import Colony, Rack, Variety
 from fraginv.stock.models.frags import LIVES
 from fraginv.stock.queries.colonies import colonies
 from fraginv.stock.queries.places import racks_like
-from fraginv.stock.queries.varieties import FOUND, KIND, varieties_like
+from fraginv.stock.queries.varieties import KIND, varieties_like
 from fraginv.trade.models import Customer
 from fraginv.trade.queries.finding import customers_like, sale_of_paper
 
@@ -59,7 +59,7 @@ def find(text: str, *, reader: Person) -> Found:
     A name may look like a code by chance, so names are tried before a code is
     called wrong or unknown.
     Raises: NotFound for a code that is well formed, not ours, and no name either.
-    Queries: 1 for a code or a paper, else 3 to 7.
+    Queries: 1 for a code or a paper, else 5 to 11.
     """
     sale = sale_of_paper(text) if reader.can(Right.SEE_PAPERS) else None
     if sale is not None:
@@ -81,7 +81,7 @@ def find(text: str, *, reader: Person) -> Found:
 def find_names(text: str, *, sees_customers: bool) -> Found:
     """Return frags by the end of their code, and the rest by name; racks by their trough's too.
 
-    Queries: 3, 1 for three characters, and 1 for customers.
+    Queries: 5, 2 for three characters, and 2 for customers.
     """
     wanted = " ".join(text.split())
     if not wanted:
@@ -89,9 +89,7 @@ def find_names(text: str, *, sees_customers: bool) -> Found:
     found = Found(
         frags=frags_ending_in(wanted),
         varieties=list(varieties_like(wanted)[:SHOWN]),
-        colonies=list(
-            colonies().filter(variety__in=things_named(wanted, kind=KIND)[:FOUND])[:SHOWN]
-        ),
+        colonies=list(colonies().filter(variety__in=first_named(wanted, kind=KIND))[:SHOWN]),
         racks=list(racks_like(wanted)[:SHOWN]),
         customers=list(customers_like(wanted)[:SHOWN]) if sees_customers else [],
     )

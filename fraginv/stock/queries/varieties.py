@@ -7,12 +7,11 @@ from typing import Final
 from django.db.models import Q, QuerySet
 
 from fraginv.base.errors import InputError, NotFound
-from fraginv.base.queries.words import things_named
+from fraginv.base.queries.words import first_named
 from fraginv.stock.models import Variety
 from fraginv.taxa.rules import normalise_group
 
 KIND: Final = "variety"
-FOUND: Final = 100
 
 
 def varieties() -> QuerySet[Variety]:
@@ -28,9 +27,9 @@ def varieties_like(text: str) -> QuerySet[Variety]:
 
     Those of a group so named are all there.
 
-    Queries: none until it is read, then 1.
+    Queries: 1, and 1 when it is read.
     """
-    condition = Q(pk__in=things_named(text, kind=KIND)[:FOUND])
+    condition = Q(pk__in=first_named(text, kind=KIND))
     with suppress(InputError):
         condition |= Q(group=normalise_group(" ".join(text.split())))
     return varieties().filter(condition)

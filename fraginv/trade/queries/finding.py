@@ -6,21 +6,20 @@ from typing import Final
 
 from django.db.models import Q, QuerySet
 
-from fraginv.base.queries.words import things_named
+from fraginv.base.queries.words import first_named
 from fraginv.trade.models import Credit, Customer, Payment, Sale
 from fraginv.trade.rules.words import CREDIT_SERIES, LOADED_PAYMENT_SERIES, PAYMENT_SERIES
 
 KIND: Final = "customer"
-FOUND: Final = 100
 PAPER: Final = re.compile(r"([A-Z]{1,4})[- ]?(20\d\d)[- ](\d{1,9})")
 
 
 def customers_like(text: str) -> QuerySet[Customer]:
     """Return customers in whose name, contact or address words begin so, a hundred at most.
 
-    Queries: none until it is read, then 1.
+    Queries: 1, and 1 when it is read.
     """
-    found = things_named(text, kind=KIND)[:FOUND]
+    found = first_named(text, kind=KIND)
     rows = Customer.objects.select_related("party", "kind").filter(pk__in=found)
     return rows.order_by("party__name", "pk")
 
