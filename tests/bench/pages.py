@@ -8,6 +8,8 @@ alone. Statements are counted in one request each.
 """
 
 import io
+import logging
+import os
 import statistics
 import time
 from collections.abc import Callable, Iterator
@@ -122,11 +124,17 @@ def asked_of(application: Application, path: str, cookies: str) -> tuple[str, by
 
 
 def cpu_of(application: Application, path: str, cookies: str) -> float:
-    """Return the CPU time of one request in ms, over many."""
+    """Return the CPU time of one request in ms, over many.
+
+    Raises: RuntimeError when one is not answered as it should be.
+    """
     start = time.process_time()
-    for _ in range(REQUESTS):
-        asked_of(application, path, cookies)
-    return (time.process_time() - start) * 1000 / REQUESTS
+    answers = [asked_of(application, path, cookies) for _ in range(REQUESTS)]
+    taken = (time.process_time() - start) * 1000 / REQUESTS
+    refused = {status for status, _ in answers} - {"200 OK"}
+    if refused:
+        raise RuntimeError(f"{path}: {refused}")
+    return taken
 
 
 def statements_of(application: Application, path: str, cookies: str) -> int:
@@ -152,11 +160,21 @@ def applications() -> tuple[Application, Application]:
         return application, WSGIHandler()
 
 
+def write_logs_nowhere() -> None:
+    """Let lines of the log be made, and go nowhere, since a terminal would show thousands."""
+    nowhere = io.TextIOWrapper(io.FileIO(os.devnull, "w"))
+    for name in ("", *logging.root.manager.loggerDict):
+        for handler in logging.getLogger(name).handlers:
+            if isinstance(handler, logging.StreamHandler):
+                handler.setStream(nowhere)
+
+
 def rows(asked: Asked) -> Iterator[Row]:
     """Measure each page in this process, then all over a real server."""
     call_command("migrate", verbosity=0)
     call_command("collectstatic", interactive=False, verbosity=0)
     application, plain = applications()
+    write_logs_nowhere()
     found = cases()
     for case in found:
         statements = statements_of(application, case.path, case.cookies)
@@ -178,7 +196,8 @@ def rows(asked: Asked) -> Iterator[Row]:
 def over_gunicorn(found: list[Case], *, rounds: int) -> Iterator[Row]:
     """Measure each page where it is served, floor and product taking turns."""
     connections.close_all()
-    with served("tests.bench.bare:application") as server:
+    log = settings.FRAGINV_HOME / "served.log"
+    with served("tests.bench.bare:application", log=log) as server:
         for case in found:
             for path in (case.path, BARE):
                 server.cpu_of(path, case.cookies, requests=5)

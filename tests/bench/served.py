@@ -9,12 +9,15 @@ from contextlib import contextmanager
 from http.client import HTTPConnection
 from pathlib import Path
 
-WAIT_SECONDS = 60
+WAIT_SECONDS = 20
 TICKS = os.sysconf("SC_CLK_TCK")
 
 
 class Served:
-    """A running server, asked by one caller over one connection that stays open."""
+    """A running server, asked by one caller over one connection that stays open.
+
+    Where it does not answer, its log says why.
+    """
 
     def __init__(self, process: subprocess.Popen[bytes], port: int) -> None:
         self.process = process
@@ -58,9 +61,12 @@ def ticks_of(pid: int) -> int:
 
 
 @contextmanager
-def served(application: str) -> Iterator[Served]:
-    """Serve an application, such as ``tests.bench.bare:application``, by one worker."""
-    with socket.socket() as door:
+def served(application: str, *, log: Path) -> Iterator[Served]:
+    """Serve an application, such as ``tests.bench.bare:application``, by one worker.
+
+    Args: ``log`` is the file that gets what the server says.
+    """
+    with socket.socket() as door, log.open("wb") as said:
         door.bind(("127.0.0.1", 0))
         # Without it each answer waits for the caller's receipt of its head.
         door.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
@@ -68,7 +74,7 @@ def served(application: str) -> Iterator[Served]:
         fd = door.fileno()
         options = ["--bind", f"fd://{fd}", "--workers", "1", "--threads", "2"]
         command = [sys.executable, "-m", "gunicorn", *options, "--log-level", "error", application]
-        process = subprocess.Popen(command, pass_fds=[fd])
+        process = subprocess.Popen(command, pass_fds=[fd], stderr=said)
         try:
             yield Served(process, door.getsockname()[1])
         finally:
