@@ -8,7 +8,16 @@ import pytest
 
 from tests.house.tree import HOUSE, ROOMS, Module, assert_none, module, modules
 
-OTHERS = {"__init__", "apps", "migrations", "management", "templatetags", "data", "checks"}
+OTHERS = {
+    "__init__",
+    "apps",
+    "migrations",
+    "management",
+    "templatetags",
+    "data",
+    "checks",
+    "middleware",
+}
 FREE = {"base", "front"}  # what all others share, and what brings them together
 WRITES = {
     "create",

@@ -19,11 +19,15 @@ class PhonePerson(models.Model):
     """One person who has signed in with a password on one phone.
 
     ``wrong`` counts wrong PINs there since the last right one or password.
+    ``visit_hash`` is what the person's visits were signed with then: once
+    password or ``session_salt`` are others, no PIN opens that phone until the
+    next password.
     """
 
     phone = models.ForeignKey(Phone, on_delete=models.CASCADE, related_name="people")
     person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+")
     password_at = models.DateTimeField()
+    visit_hash = models.CharField(max_length=64)
     wrong = models.PositiveSmallIntegerField(default=0)
 
     class Meta:

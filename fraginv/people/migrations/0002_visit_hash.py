@@ -1,0 +1,16 @@
+from django.db import migrations, models
+
+
+class Migration(migrations.Migration):
+    dependencies = [
+        ("people", "0001_initial"),
+    ]
+
+    operations = [
+        migrations.AddField(
+            model_name="phoneperson",
+            name="visit_hash",
+            field=models.CharField(default="", max_length=64),
+            preserve_default=False,
+        ),
+    ]
