@@ -24,7 +24,7 @@ from fraginv.upkeep.actions.checkups import record_checkup
 from fraginv.upkeep.actions.tasks import take_task
 from fraginv.upkeep.models import Backup, Beat, Checkup
 from fraginv.upkeep.queries import health
-from fraginv.upkeep.queries.health import in_words, not_well
+from fraginv.upkeep.queries.health import findings, grave_findings, in_words, not_well
 from tests.conftest import People
 from tests.upkeep.tried import fail
 
@@ -148,9 +148,10 @@ def test_a_disk_that_fills_up(well: None, monkeypatch: pytest.MonkeyPatch) -> No
 def test_a_database_older_than_the_code(well: None, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(health, "known", set())
     monkeypatch.setattr(MigrationExecutor, "migration_plan", lambda *_: [("x", False)])
-    assert names_not_well() == ["Database"]
+    assert [finding.name for finding in findings() if not finding.ok] == ["Database"]
+    assert not all(finding.ok for finding in grave_findings())
     monkeypatch.undo()
-    assert names_not_well() == []
+    assert all(finding.ok for finding in findings())
 
 
 def test_failed_work_and_differences_are_told_and_do_not_fail_the_house(

@@ -59,7 +59,7 @@ def write_alarm(kind: str, *, request_id: str) -> None:
 
 
 @later(title="Report an error by mail", tries=6)
-def mail_alarm(alarm_id: int, at: str = "", request_id: str = "") -> None:
+def mail_alarm(alarm_id: int, *, at: str = "", request_id: str = "") -> None:
     """Mail an alarm to those who are told of errors; to nobody where nobody has an address."""
     found = Alarm.objects.filter(pk=alarm_id).first()
     to = told_of_errors()

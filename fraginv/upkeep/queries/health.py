@@ -81,11 +81,13 @@ def findings() -> Sequence[Finding]:
 
 
 def not_well() -> list[Finding]:
-    """Return what needs a look.
+    """Return what needs a look, of what can change while the pages are served.
 
-    Queries: as ``findings``.
+    Queries: 1.
     """
-    return [finding for finding in findings() if not finding.ok]
+    now = seen()
+    looked = (worker_found(now), disk_found(), backup_found(now), failed_found(now))
+    return [finding for finding in (*looked, verify_found(now)) if not finding.ok]
 
 
 def grave_findings() -> list[Finding]:
