@@ -106,6 +106,8 @@ def logging_for(level: str, *, at_terminal: bool) -> dict[str, Any]:
         "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": formatter}},
         "loggers": {
             "django": {"handlers": ["stderr"], "level": "ERROR", "propagate": False},
+            # Anybody can ask for a host that is none; the answer's line says that it was refused.
+            "django.security.DisallowedHost": {"handlers": [], "propagate": False},
             "gunicorn.error": {"handlers": ["stderr"], "level": "WARNING", "propagate": False},
             "fraginv.access": {"level": "ERROR" if level == "ERROR" else "INFO"},
             **{name: {"level": "ERROR"} for name in quiet},

@@ -124,8 +124,8 @@ def network_of(address: str) -> str:
 def too_often(request: HttpRequest, *, wait: int) -> HttpResponse:
     """Answer with a page that says when to come again."""
     error = TooOften(
-        "Very many labels were looked up from this network within one minute. "
-        f"Wait {wait} seconds and scan the label again."
+        "Very many pages were opened from this network within one minute. "
+        f"Wait {wait} seconds and open it again."
     )
     response = error_page(request, error)
     response["Retry-After"] = str(wait)

@@ -1,5 +1,6 @@
 """The home folder and its signing key."""
 
+import stat
 import subprocess
 import sys
 from pathlib import Path
@@ -7,7 +8,8 @@ from pathlib import Path
 import pytest
 from django.conf import settings
 
-from fraginv.base.home import signing_key, write_once
+from fraginv.base.errors import InputError
+from fraginv.base.home import close_key, signing_key, write_anew, write_once
 
 RACERS = 6
 RACE = """
@@ -62,7 +64,36 @@ def test_processes_that_start_at_once_share_one_key(tmp_path: Path) -> None:
     assert [one.name for one in (tmp_path / "home").iterdir()] == ["signing.key"]
 
 
-def test_a_home_that_cannot_be_is_an_error(tmp_path: Path) -> None:
+def test_a_home_that_cannot_be_is_said_in_words(tmp_path: Path) -> None:
     (tmp_path / "file").touch()
-    with pytest.raises(OSError, match="file"):
-        signing_key(tmp_path / "file" / "home")
+    for home in (tmp_path / "file", tmp_path / "file" / "home"):
+        with pytest.raises(InputError, match="cannot be used: .* Let it be a folder with room"):
+            signing_key(home)
+
+
+def test_a_home_is_open_to_its_owner_alone(tmp_path: Path) -> None:
+    signing_key(tmp_path / "deep" / "home")
+    assert stat.S_IMODE((tmp_path / "deep" / "home").stat().st_mode) == 0o700
+    assert stat.S_IMODE((tmp_path / "deep" / "home" / "signing.key").stat().st_mode) == 0o600
+
+
+def test_a_key_that_others_could_read_is_closed(tmp_path: Path) -> None:
+    signing_key(tmp_path)
+    assert close_key(tmp_path) is False
+    (tmp_path / "signing.key").chmod(0o644)
+    assert close_key(tmp_path) is True
+    assert stat.S_IMODE((tmp_path / "signing.key").stat().st_mode) == 0o600
+
+
+@pytest.mark.parametrize("text", ["", "  \n", "kéy"])
+def test_a_key_that_is_none_is_said(tmp_path: Path, text: str) -> None:
+    (tmp_path / "signing.key").write_text(text, encoding="latin-1")
+    with pytest.raises(InputError, match="holds no signing key"):
+        signing_key(tmp_path)
+
+
+def test_writing_anew_leaves_one_file_whole(tmp_path: Path) -> None:
+    write_anew(tmp_path / "x", "first")
+    write_anew(tmp_path / "x", "second")
+    assert [file.name for file in tmp_path.iterdir()] == ["x"]
+    assert (tmp_path / "x").read_text() == "second"

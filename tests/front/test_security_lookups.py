@@ -55,7 +55,7 @@ def test_codes_cannot_be_tried_out(client_for: ClientFor, lot: Frag) -> None:
     answer = stranger.get(address_path(lot.code_id))
     assert answer.status_code == 429
     assert answer["Retry-After"] == "60"
-    assert "Wait 60 seconds and scan the label again" in answer.content.decode()
+    assert "Wait 60 seconds and open it again" in answer.content.decode()
     assert client_for(Role.READER).get(UNKNOWN).status_code == 404
     assert client_for(Role.GROWER).get(address_path(lot.code_id)).status_code == 200
     other = client_for(None)

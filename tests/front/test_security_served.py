@@ -243,5 +243,5 @@ def strangers_are_throttled(wire: Wire, own: str) -> None:
             break
     assert set(statuses) == {404, 429}
     assert re.search(r"Retry-After: [1-9]", seen.headers)
-    assert "Very many labels were looked up" in seen.text
+    assert "Very many pages were opened" in seen.text
     assert wire.ask(own, cookie=True).status == 200
