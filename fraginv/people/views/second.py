@@ -52,7 +52,7 @@ def wrong_words(tried: SecondTry) -> str:
         return "That code is not right, or was used already. Wait for the next one and type it."
     seconds = ceil((tried.wait_until - clock.now()).total_seconds())
     if seconds <= SHORT_WAIT_SECONDS:
-        wait = f"for {max(seconds, 1)} seconds"
+        wait = "for a second" if seconds < 2 else f"for {seconds} seconds"
     else:
         wait = f"until {show_clock(whole_minute(tried.wait_until), organisation())}"
     return f"The last code was wrong, so none is looked at {wait}. Try again then."
