@@ -25,19 +25,22 @@ class CodeForm(forms.Form):
 
 
 class SecondForm(CodeForm):
-    """A code from the phone, or one of the recovery codes instead."""
+    """The code after the password; a phone's keypad opens by itself."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["code"].widget.attrs["autofocus"] = True
+
+
+class RecoveryForm(forms.Form):
+    """One of the recovery codes in place of the phone's."""
 
     recovery = forms.CharField(
         label="Recovery code",
         help_text="One of the ten that you printed or wrote down. Each opens once.",
         max_length=20,
-        required=False,
         widget=forms.TextInput(attrs=RECOVERY),
     )
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.fields["code"].required = not (self.is_bound and self.data.get("recovery"))
 
 
 class PasswordForm(forms.Form):

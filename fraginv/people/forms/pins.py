@@ -15,7 +15,9 @@ DIGITS = {
 class PinForm(forms.Form):
     """The PIN of somebody whom the phone knows."""
 
-    pin = forms.CharField(label="PIN", max_length=12, widget=forms.PasswordInput(attrs=DIGITS))
+    pin = forms.CharField(
+        label="PIN", max_length=12, widget=forms.PasswordInput(attrs=DIGITS | {"autofocus": True})
+    )
 
 
 class NewPinForm(PasswordForm):

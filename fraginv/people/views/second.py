@@ -13,7 +13,7 @@ from fraginv.base.queries.organisation import organisation
 from fraginv.base.show import show_clock
 from fraginv.base.web import form_status, sent
 from fraginv.people.actions.factors import SecondTry, try_code, try_recovery
-from fraginv.people.forms.factors import SecondForm
+from fraginv.people.forms.factors import RecoveryForm, SecondForm
 from fraginv.people.rules.attempts import whole_minute
 from fraginv.people.views.coming import let_in, who_waits
 
@@ -28,22 +28,28 @@ def second(request: HttpRequest) -> HttpResponse:
         messages.info(request, LATE)
         return HttpResponseRedirect(reverse("people:sign_in"))
     person, wanted = waiting
-    form = SecondForm(sent(request))
+    by_recovery = "recovery" in request.POST
+    form = RecoveryForm(request.POST) if by_recovery else SecondForm(sent(request))
     if form.is_valid():
-        tried = try_second(person, form)
+        tried = try_second(person, **form.cleaned_data)
         if tried.is_right:
             return let_in(request, person, wanted=wanted)
         form.add_error(None, wrong_words(tried))
-    page = {"form": form, "name": person.name}
+    page = {
+        "form": form,
+        "name": person.name,
+        "by_recovery": by_recovery,
+        "code_form": SecondForm() if by_recovery else form,
+        "recovery_form": form if by_recovery else RecoveryForm(),
+    }
     return render(request, "people/second.html", page, status=form_status(form))
 
 
-def try_second(person: Person, form: SecondForm) -> SecondTry:
+def try_second(person: Person, *, code: str = "", recovery: str = "") -> SecondTry:
     """Look at the code, or at the recovery code where one was given."""
-    recovery = form.cleaned_data["recovery"]
     if recovery:
         return try_recovery(person, code=recovery)
-    return try_code(person, code=form.cleaned_data["code"])
+    return try_code(person, code=code)
 
 
 def wrong_words(tried: SecondTry) -> str:
