@@ -8,9 +8,11 @@ system check can say what is missing.
 import atexit
 import contextlib
 import io
+import re
 import threading
 from collections.abc import Callable, Mapping
 from functools import cache
+from importlib.resources import files
 from pathlib import Path
 from typing import Any
 from urllib.parse import unquote, urlsplit
@@ -27,6 +29,8 @@ from fraginv.base.fonts import paper_faces, text_width
 Finisher = Callable[[int], str]
 
 POINTS_PER_MM = 72 / 25.4
+# The rules of notes in the library's own style, one a line.
+NOTES = re.compile(r"^::(?:foot)?note-.*$", re.MULTILINE)
 LOCAL = threading.local()
 # The library's font configuration cleans up after itself, but not once the interpreter ends.
 atexit.register(LOCAL.__dict__.clear)
@@ -59,10 +63,9 @@ def render_pdf(
         be read; FontMissing when no font is installed.
     """
     make_sure_of_papers()
-    from weasyprint import HTML
     from weasyprint.urls import FatalURLFetchingError
 
-    html = HTML(
+    html = lean_html()(
         string=render_to_string(template, dict(context)),
         base_url=static_folder().as_uri() + "/",
         url_fetcher=fetcher(pictures or {}),
@@ -71,6 +74,28 @@ def render_pdf(
         return write_pdf(html, finisher=finisher, tagged=tagged)
     except (FatalURLFetchingError, PaperError) as error:
         raise PaperError(f"{template}: {error}") from error
+
+
+@cache
+def lean_html() -> Any:
+    """Return the library's reader of HTML, without the style of notes at the foot of pages.
+
+    No paper here has such notes, and their rules give every element five styles more,
+    which is a twentieth of a paper's time. Where a newer library asks for its own style
+    in another way, this only costs time again.
+    """
+    from weasyprint import CSS, HTML
+
+    own = files("weasyprint").joinpath("css", "html5_ua.css").read_text()
+    lean = CSS(string=NOTES.sub("", own))
+
+    class LeanHTML(HTML):  # type: ignore[misc] # the library has no types
+        """Read a paper with the style of what papers have."""
+
+        def _ua_stylesheets(self, forms: bool = False) -> list[Any]:
+            return [lean]
+
+    return LeanHTML
 
 
 def write_pdf(html: Any, *, finisher: Finisher | None, tagged: bool) -> bytes:

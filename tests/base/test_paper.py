@@ -5,6 +5,7 @@ import os
 import subprocess
 import sys
 import threading
+from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
@@ -12,10 +13,11 @@ import pytest
 from django.conf import LazySettings, settings
 from PIL import Image
 from pypdf import PdfReader
+from weasyprint import HTML
 
 from fraginv.base import paper
 from fraginv.base.models import Organisation
-from fraginv.base.paper import PaperError, paper_width, render_pdf
+from fraginv.base.paper import NOTES, PaperError, lean_html, paper_width, render_pdf, write_pdf
 from fraginv.base.symbols import make_symbol
 from tests.base.papers import MM_PER_POINT, images_in, page_sizes_mm, symbols_of, texts_of, words_of
 
@@ -219,3 +221,16 @@ def red_square() -> bytes:
     buffer = io.BytesIO()
     Image.new("RGB", (8, 8), "red").save(buffer, "PNG")
     return buffer.getvalue()
+
+
+def test_what_is_left_out_of_the_librarys_style_changes_no_paper() -> None:
+    """The rules of notes are in the library's style, and no paper looks otherwise without them."""
+    own = files("weasyprint").joinpath("css", "html5_ua.css").read_text()
+    assert len(NOTES.findall(own)) == 5
+    assert "::marker" in NOTES.sub("", own)
+    page = """<html lang="en"><title>A list</title><h1>Wet <q>hands</q></h1><ul><li>one</ul>
+        <ol><li>first<li>second</ol><table><tr><th>Size<td>12</table><p>Blue<br>light</p>"""
+    written = [
+        write_pdf(reader(string=page), finisher=None, tagged=True) for reader in (HTML, lean_html())
+    ]
+    assert written[0] == written[1]
