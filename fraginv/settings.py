@@ -77,6 +77,7 @@ MIDDLEWARE = [
     "fraginv.base.middleware.OrganisationMiddleware",
     "fraginv.base.middleware.PlainErrorMiddleware",
     "fraginv.base.door.SizeMiddleware",
+    "fraginv.front.middleware.BeginMiddleware",
     "fraginv.front.middleware.AccessMiddleware",
     "fraginv.base.middleware.PlainTextMiddleware",
     "fraginv.base.middleware.ReplayMiddleware",
@@ -222,6 +223,7 @@ if ENVIRONMENT.https:
     SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = "__Host-sessionid", "__Host-csrftoken"
     SECURE_HSTS_SECONDS = 365 * 24 * 60 * 60
 SECURE_REDIRECT_EXEMPT = [r"^healthz$"]
+SESSION_ENGINE = "fraginv.base.sessions"
 # How long a visit lasts says fraginv.people.rules.visits; this bounds what is no visit yet.
 SESSION_COOKIE_AGE = int(CREW.idle.total_seconds())
 SESSION_COOKIE_HTTPONLY = True
