@@ -20,6 +20,7 @@ USER = "postgres"
 START_SECONDS = 30
 CLUSTER = ("--auth=trust", "--encoding=UTF8", "--locale=C", "--no-sync")
 HURRY = ("fsync=off", "synchronous_commit=off", "full_page_writes=off", "max_connections=200")
+SAFE = ("fsync=on", "synchronous_commit=on", "full_page_writes=on", "max_connections=50")
 
 
 class Server:
@@ -27,11 +28,13 @@ class Server:
 
     PostgreSQL refuses to run as root. Where the tests do, the programs are
     copied into the folder and run as the user *nobody*, so that no right of
-    any other folder has to be changed.
+    any other folder has to be changed. ``settings`` are those of a server that
+    may lose everything when it is killed, unless others are given.
     """
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, *, settings: Sequence[str] = HURRY) -> None:
         self.folder = folder
+        self.settings = settings
         self.as_root = os.geteuid() == 0
         self.url = f"postgresql://{USER}@{quote(str(folder), safe='')}/postgres"
 
@@ -41,13 +44,21 @@ class Server:
         Raises: RuntimeError with the server's log when it does not.
         """
         self.folder.mkdir(mode=0o700, parents=True)
-        programs = self.copy_of_programs() if self.as_root else PACKAGE / PROGRAMS / "bin"
+        self.programs = self.copy_of_programs() if self.as_root else PACKAGE / PROGRAMS / "bin"
         data = self.folder / "data"
-        self.run([programs / "initdb", "-D", data, "-U", USER, *CLUSTER])
-        settings = [part for setting in HURRY for part in ("-c", setting)]
-        with (self.folder / "log").open("wb") as log:
+        self.run([self.programs / "initdb", "-D", data, "-U", USER, *CLUSTER])
+        self.launch()
+
+    def launch(self) -> None:
+        """Start the server on its cluster, also after it was killed, and wait until it answers.
+
+        Raises: RuntimeError with the server's log when it does not.
+        """
+        settings = [part for setting in self.settings for part in ("-c", setting)]
+        data = self.folder / "data"
+        with (self.folder / "log").open("ab") as log:
             self.process = subprocess.Popen(
-                [programs / "postgres", "-D", data, "-k", self.folder, "-h", "", *settings],
+                [self.programs / "postgres", "-D", data, "-k", self.folder, "-h", "", *settings],
                 stdout=log,
                 stderr=log,
                 **self.identity(),

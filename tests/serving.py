@@ -43,7 +43,9 @@ def free_port() -> int:
 
 
 @contextmanager
-def serving(*, workers: int, threads: int = 4) -> Iterator[int]:
+def serving(
+    *, workers: int, threads: int = 4, application: str = "fraginv.wsgi:application"
+) -> Iterator[int]:
     """Serve the tests' database with that many processes; yield the port."""
     environment = os.environ | {
         "FRAGINV_HOME": str(settings.FRAGINV_HOME),
@@ -61,7 +63,7 @@ def serving(*, workers: int, threads: int = 4) -> Iterator[int]:
     with log.open("wb") as output:
         server = subprocess.Popen(
             [
-                *(sys.executable, "-m", "gunicorn", "fraginv.wsgi:application"),
+                *(sys.executable, "-m", "gunicorn", application),
                 f"--bind=127.0.0.1:{port}",
                 f"--workers={workers}",
                 f"--threads={threads}",

@@ -4,13 +4,24 @@ import json
 import os
 import subprocess
 import sys
+from concurrent.futures import ThreadPoolExecutor
+from http.client import HTTPConnection
 from pathlib import Path
 from typing import Any
 
 from django.conf import settings
 from django.db import connection, connections
+from django_tasks_db.models import DBTaskResult
 
+from fraginv.base.rules.roles import Role
+from fraginv.base.tasks import run_later
+from fraginv.front.timetable import JOBS
 from fraginv.settings import SQLITE_OPTIONS
+from fraginv.upkeep.models import Turn
+from tests.base.kept import HEADER, KEPT, kept_settings, look_how_it_is_kept
+from tests.conftest import People
+from tests.front.test_command_work import far, wait_until, workers
+from tests.serving import Caller, serving
 
 TELL = """
 import json, logging, sys
@@ -44,38 +55,47 @@ def told(done: "subprocess.CompletedProcess[str]") -> dict[str, Any]:
     return answer
 
 
-def pragma(name: str) -> object:
-    with connection.cursor() as cursor:
-        cursor.execute(f"PRAGMA {name}")
-        return cursor.fetchone()[0]
-
-
-def kept_settings() -> dict[str, object]:
-    """Read back how the database that the tests run on is kept."""
-    if connection.vendor == "sqlite":
-        names = ("journal_mode", "synchronous", "foreign_keys", "recursive_triggers")
-        return {name: pragma(name) for name in (*names, "busy_timeout")}
-    with connection.cursor() as cursor:
-        cursor.execute("SHOW default_transaction_isolation")
-        return {"isolation": cursor.fetchone()[0]}
-
-
-# SQLite's documentation of PRAGMA synchronous: 2 is FULL.
-KEPT: dict[str, dict[str, object]] = {
-    "sqlite": {
-        "journal_mode": "wal",
-        "synchronous": 2,
-        "foreign_keys": 1,
-        "recursive_triggers": 1,
-        "busy_timeout": 20_000,
-    },
-    "postgresql": {"isolation": "read committed"},
-}
-
-
 def test_a_new_connection_is_kept_as_said(transactional_db: None) -> None:
     connections["default"].close()
     assert kept_settings() == KEPT[connection.vendor]
+
+
+def ask(port: int, caller: Caller) -> dict[str, Any]:
+    """Ask for a page that reads the database; return what its process told."""
+    line = HTTPConnection("127.0.0.1", port, timeout=60)
+    try:
+        line.request("GET", "/frags", headers={"Cookie": caller.cookie})
+        with line.getresponse() as answer:
+            assert answer.status == 200
+            told: dict[str, Any] = json.loads(answer.getheader(HEADER, ""))
+            return told
+    finally:
+        line.close()
+
+
+def test_every_thread_that_serves_is_kept_so(transactional_db: None, people: People) -> None:
+    caller = Caller(people[Role.READER], port=0)
+    with (
+        serving(workers=2, threads=2, application="tests.base.kept:application") as port,
+        ThreadPoolExecutor(8) as pool,
+    ):
+        told = list(pool.map(lambda _: ask(port, caller), range(40)))
+    threads = {(one["process"], one["thread"]) for one in told}
+    assert len({process for process, _ in threads}) == 2
+    assert len(threads) == 4
+    for one in told:
+        assert one["was_open"], "It is the connection with which the page was made."
+        assert one["kept"] == KEPT[connection.vendor]
+
+
+def test_the_worker_is_kept_so(transactional_db: None, people: People, tmp_path: Path) -> None:
+    for job in JOBS:
+        Turn.objects.create(job=job.name, next_at=far())
+    run_later(look_how_it_is_kept)
+    with workers(1, log=tmp_path / "log"):
+        wait_until(lambda: DBTaskResult.objects.filter(finished_at__isnull=False).exists())
+    done = DBTaskResult.objects.get()
+    assert done.status == "SUCCESSFUL", done.traceback
 
 
 def test_sqlite_transactions_take_the_write_lock_at_once() -> None:
