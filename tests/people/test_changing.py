@@ -234,6 +234,31 @@ def no_pin(people: People) -> None:
     remove_pin(people[Role.GROWER])
 
 
+def test_a_form_from_before_is_refused_in_plain_words(people: People) -> None:
+    client = Client(enforce_csrf_checks=True)
+
+    def token() -> str:
+        return client.cookies["csrftoken"].value
+
+    def come(name: str) -> None:
+        client.get("/sign-in")
+        sent = {"username": name, "password": PASSWORD, "csrfmiddlewaretoken": token()}
+        assert client.post("/sign-in", sent).status_code == 303
+
+    come("grower")
+    client.get("/me/pin")
+    form = {"csrfmiddlewaretoken": token(), "pin": PIN, "password": PASSWORD}
+    come("seller")
+    refused = client.post("/me/pin", form)
+    assert refused.status_code == 403
+    for said in ("from an earlier visit", "Nothing was written", "sign in, open the form anew"):
+        assert said in words(refused)
+    assert "Test seller" in words(refused)
+    assert not Pin.objects.exists()
+    client.get("/me/pin")
+    assert client.post("/me/pin", form | {"csrfmiddlewaretoken": token()}).status_code == 303
+
+
 @pytest.mark.parametrize(
     "event",
     [new_password, put_out, put_out_and_let_in, out_everywhere, another_role, second_step, no_pin],

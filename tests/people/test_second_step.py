@@ -17,6 +17,7 @@ from fraginv.base.errors import Conflict, NotAllowed
 from fraginv.base.models import Organisation, Person
 from fraginv.base.rules.roles import Role
 from fraginv.people.actions.factors import (
+    SecondTry,
     confirm_factor,
     remove_factor,
     renew_recovery,
@@ -34,6 +35,7 @@ from fraginv.people.rules.factors import in_fours, key_uri, read_code, read_reco
 from tests.browsing import PASSWORD
 from tests.conftest import People
 from tests.people.codes import code_at, code_now
+from tests.together import together
 
 ClientFor = Callable[[Role | None], Client]
 MANAGER = {"username": "manager", "password": PASSWORD}
@@ -145,6 +147,18 @@ def test_a_code_is_good_once_and_a_wrong_one_makes_wait(manager: Person) -> None
     forget_waits()
     assert try_code(manager, code=second).is_right
     assert not try_code(manager, code=second).is_right
+
+
+@pytest.mark.django_db(transaction=True)
+def test_two_at_once_use_a_code_once(people: People) -> None:
+    manager = people[Role.MANAGER]
+    secret, codes = set_up(manager)
+    code = code_now(secret, steps=1)
+    told = together(lambda code: try_code(manager, code=code), on=[code] * 4)
+    assert sum(one.is_right for one in told if isinstance(one, SecondTry)) == 1
+    forget_waits()
+    told = together(lambda code: try_recovery(manager, code=code), on=[codes[0]] * 4)
+    assert sum(one.is_right for one in told if isinstance(one, SecondTry)) == 1
 
 
 def test_waits_grow_so_that_nobody_tries_them_all(manager: Person, manager_key: str) -> None:
