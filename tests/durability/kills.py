@@ -26,10 +26,7 @@ from tests.postgres import SAFE, Server
 
 @contextmanager
 def home_on(engine: str) -> Iterator[tuple[Path, Server | None]]:
-    """Set Django up on an empty home; a server of PostgreSQL writes to the disk as it should.
-
-    The folder stays where something breaks.
-    """
+    """Set Django up on an empty home that stays; PostgreSQL writes to the disk as it should."""
     folder = Path(tempfile.mkdtemp(prefix="fraginv-kills-"))
     # The server runs as another user where this process is root.
     folder.chmod(0o711)
@@ -48,11 +45,10 @@ def home_on(engine: str) -> Iterator[tuple[Path, Server | None]]:
     finally:
         if server is not None:
             server.stop()
-    shutil.rmtree(folder)
 
 
 def main() -> int:
-    """Play the rounds, say what came of them, and how to do it again where something is wrong."""
+    """Play the rounds, and say how to play them again and what came of them."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
     parser.add_argument("--engine", choices=ENGINES, default="sqlite")
     parser.add_argument("--rounds", type=int, default=10, metavar="N")
@@ -62,17 +58,19 @@ def main() -> int:
     with home_on(options.engine) as (home, server):
         from tests.durability.rounds import Figures, as_row, play
 
+        # Said at once, so that it is known however this ends.
+        again = f"--engine {options.engine} --rounds {options.rounds} --seed {options.seed}"
+        sys.stderr.write(f"Again: python -m tests.durability.kills {again}\nHome: {home}\n")
         figures = Figures(options.engine, options.seed)
         for _ in play(home, server=server, figures=figures, rounds=options.rounds):
             if not options.quiet:
                 sys.stderr.write(f"{json.dumps(as_row(figures))}\n")
         sys.stdout.write(f"{json.dumps(as_row(figures))}\n")
         if figures.faults:
-            again = f"--engine {options.engine} --rounds {options.rounds} --seed {options.seed}"
-            sys.stderr.write(f"Again: python -m tests.durability.kills {again}\n")
-            sys.stderr.write(
-                f"What was served said:\n{(home / 'served.log').read_text()[-4000:]}\n"
-            )
+            said = (home / "served.log").read_text(errors="replace")
+            sys.stderr.write(f"What was served said:\n{said[-4000:]}\n")
+    if not figures.faults:
+        shutil.rmtree(home.parent)
     return bool(figures.faults)
 
 
