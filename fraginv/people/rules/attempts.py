@@ -26,7 +26,7 @@ def neighbourhood(text: str) -> str | None:
     """Return what counts as one address: an IPv6 network of 64 bits is one household.
 
     Returns: None for what is no address, such as a local socket.
-    Source: RFC 6177, section 2: a site gets at least one network of 64 bits.
+    Source: RFC 6177 (from memory): no site gets less than a network of 64 bits.
     """
     try:
         address = ipaddress.ip_address(text.partition("%")[0])

@@ -33,8 +33,8 @@ def read_pin(text: str) -> str:
 def is_weak(pin: str) -> bool:
     """Tell whether digits are few, count up or down, mirror or repeat themselves.
 
-    Source: common practice, no source; NIST SP 800-63B-4, section 3.1.1.2, asks
-    to refuse repetitive and sequential characters.
+    Source: NIST SP 800-63B (2017), section 5.1.1.2, refuses repetitive and
+        sequential characters; which patterns count is common practice, no source.
     """
     digits = [int(digit) for digit in pin]
     steps = {(after - before) % 10 for before, after in zip(digits, digits[1:], strict=False)}

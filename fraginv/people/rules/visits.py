@@ -18,9 +18,9 @@ class Length:
 # what makes people write it on the wall. They change and enter what can be seen
 # and corrected, and what they do stands in their name.
 CREW = Length(idle=timedelta(hours=12), whole=timedelta(days=7))
-# Money, people and the books: a working day at most, as NIST SP 800-63B-4 asks of
-# its second level (section 2.2.3: 24 hours, and one hour untouched), and two hours
-# untouched, because a round through the troughs takes longer than one.
+# Money, people and the books: a working day at most, the 12 hours of NIST SP 800-63B
+# (2017), section 4.2.3, for its second level. Its 30 minutes untouched are two hours
+# here: a round through the troughs takes longer, and hands are wet.
 CAREFUL = Length(idle=timedelta(hours=2), whole=timedelta(hours=12))
 # A PIN is a weaker key, so it opens for one shift.
 BY_PIN = Length(idle=timedelta(hours=4), whole=timedelta(hours=12))
