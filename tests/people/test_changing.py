@@ -16,6 +16,7 @@ from fraginv.base.rules.roles import Role
 from fraginv.people.actions.crew import deactivate, reactivate, sign_out_everywhere
 from fraginv.people.actions.phones import (
     PinTry,
+    count_try,
     prune_phones,
     remember_phone,
     remove_pin,
@@ -178,6 +179,13 @@ def test_a_right_one_takes_the_count_back(phone: Client, people: People) -> None
         for left in (4, 3, 2, 1):
             assert try_pin(grower, token=token, pin=OTHER_PIN).left == left
         assert try_pin(grower, token=token, pin=PIN).person == people[Role.GROWER]
+
+
+def test_a_try_is_counted_on_its_own_phone_alone(phone: Client, people: People) -> None:
+    token, grower = token_of(phone), people[Role.GROWER].pk
+    assert [count_try(grower, token=token) for _ in range(6)] == [4, 3, 2, 1, 0, None]
+    assert count_try(grower, token="x") is None
+    assert count_try(people[Role.SELLER].pk, token=token) == 4
 
 
 @pytest.mark.django_db(transaction=True)

@@ -219,6 +219,12 @@ def test_nobody_is_signed_in_between_the_steps(manager_key: str) -> None:
     assert client.get("/").status_code == 200
 
 
+def test_without_a_password_there_is_no_second_step(people: People) -> None:
+    client = Client()
+    for answer in (client.get("/sign-in/code"), client.post("/sign-in/code", {"code": "123456"})):
+        assert (answer.status_code, answer["Location"]) == (302, "/sign-in")
+
+
 def test_a_wrong_code_signs_nobody_in_and_says_what_to_do(manager_key: str) -> None:
     client = Client()
     client.post("/sign-in", MANAGER)
