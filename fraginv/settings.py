@@ -77,6 +77,7 @@ MIDDLEWARE = [
     "fraginv.base.middleware.OrganisationMiddleware",
     "fraginv.base.middleware.PlainErrorMiddleware",
     "fraginv.base.door.SizeMiddleware",
+    "fraginv.front.middleware.BeginMiddleware",
     "fraginv.front.middleware.AccessMiddleware",
     "fraginv.base.middleware.PlainTextMiddleware",
     "fraginv.base.middleware.ReplayMiddleware",

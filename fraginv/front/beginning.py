@@ -31,8 +31,10 @@ def make_link(url: str) -> str:
 
 def is_link(token: str) -> bool:
     """Tell whether a link's token is the one that was made last and not used yet."""
-    file = link_file()
-    kept = file.read_text(encoding="ascii").strip() if file.is_file() else ""
+    try:
+        kept = link_file().read_text(encoding="ascii").strip()
+    except FileNotFoundError:
+        return False
     return bool(kept) and hmac.compare_digest(kept, hash_of(token))
 
 

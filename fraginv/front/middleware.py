@@ -6,12 +6,29 @@ from urllib.parse import urlencode
 
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import render
 
 from fraginv.base.errors import NotAllowed
 from fraginv.base.middleware import Watch
 from fraginv.base.models import Person
+from fraginv.base.queries.organisation import present
 from fraginv.base.web import error_page
 from fraginv.front.access import ACCESS, PUBLIC, SIGNED_IN, Need
+
+WITHOUT_HOUSE = {"front:begin", "upkeep:health"}
+
+
+class BeginMiddleware(Watch):
+    """Answer every page alike while there is no organisation, but for those that need none."""
+
+    def process_view(
+        self, request: HttpRequest, view: Callable[..., HttpResponse], args: Any, kwargs: Any
+    ) -> HttpResponse | None:
+        """Say where the link is with which the house is set up; strangers get no further."""
+        match = request.resolver_match
+        if present.get() is not None or (match and match.view_name in WITHOUT_HOUSE):
+            return None
+        return render(request, "front/begin_wait.html", status=503)
 
 
 class AccessMiddleware(Watch):

@@ -10,6 +10,7 @@ from django.conf import settings
 
 from fraginv.base.errors import InputError
 from fraginv.base.home import close_key, signing_key, write_anew, write_once
+from tests.base.rights import as_somebody, open_folder
 
 RACERS = 6
 RACE = """
@@ -68,6 +69,24 @@ def test_a_home_that_cannot_be_is_said_in_words(tmp_path: Path) -> None:
     (tmp_path / "file").touch()
     for home in (tmp_path / "file", tmp_path / "file" / "home"):
         with pytest.raises(InputError, match="cannot be used: .* Let it be a folder with room"):
+            signing_key(home)
+
+
+@pytest.mark.parametrize("mode", [0o555, 0o000], ids=["read-only", "closed"])
+def test_a_home_without_rights_is_said_in_words(mode: int) -> None:
+    with (
+        open_folder(mode=mode) as home,
+        as_somebody(),
+        pytest.raises(InputError, match="cannot be used: Permission denied"),
+    ):
+        signing_key(home)
+
+
+def test_a_key_that_this_user_may_not_read_is_said() -> None:
+    with open_folder(mode=0o755) as home:
+        signing_key(home)
+        (home / "signing.key").chmod(0o000)
+        with as_somebody(), pytest.raises(InputError, match=r"Permission denied .*signing\.key"):
             signing_key(home)
 
 

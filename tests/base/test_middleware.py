@@ -56,7 +56,7 @@ def test_it_is_let_go_when_a_page_fails(organisation: Organisation) -> None:
 
 def test_before_the_first_run_a_page_says_what_to_do(client: Client, db: None) -> None:
     answer = client.get("/sign-in")
-    assert answer.status_code == 404
+    assert answer.status_code == 503
     assert "manage.py start" in answer.content.decode()
 
 

@@ -2,12 +2,15 @@
 
 from collections.abc import Callable, Iterator
 from decimal import Decimal
+from threading import Barrier
 
 import pytest
 from django.test import Client
 from playwright.sync_api import Page
 from pytest_django.live_server_helper import LiveServer
 
+from fraginv.base.actions.founding import add_person, found_organisation
+from fraginv.base.errors import FraginvError
 from fraginv.base.models import Organisation, Person
 from fraginv.base.rules.roles import Role
 from fraginv.front.beginning import link_file, make_link
@@ -15,6 +18,7 @@ from fraginv.trade.models import TaxRate
 from tests.browsing import PASSWORD, assert_accessible, assert_fits
 from tests.conftest import People
 from tests.reading import words_on
+from tests.together import together
 
 pytestmark = pytest.mark.django_db
 ANSWERS = {
@@ -25,6 +29,7 @@ ANSWERS = {
     "paper": "letter",
     "label_host": "REEF.TEST",
     "percent": "6.25",
+    "tax_name": "County tax",
     "owner": "Mira Holt",
     "password": PASSWORD,
 }
@@ -50,7 +55,8 @@ def test_the_house_is_set_up_once_and_its_owner_is_in(link: str, client: Client)
         "Tidewater Hall Aquarium", "USD", "REEF.TEST",
     )  # fmt: skip
     assert (owner.username, owner.role) == ("mira.holt", Role.OWNER.value)
-    assert TaxRate.objects.get().rate == Decimal("0.0625")
+    tax = TaxRate.objects.get()
+    assert (tax.rate, tax.name, tax.by) == (Decimal("0.0625"), "County tax", owner)
     assert client.get("/").status_code == 200
     again = Client().get(link)
     assert again.status_code == 404
@@ -122,6 +128,65 @@ def test_an_organisation_that_only_lacks_its_owner(
     assert answer.status_code == 303
     assert Organisation.objects.get().name == organisation.name
     assert Person.objects.get().role == Role.OWNER.value
+
+
+def test_it_is_asked_only_who_owns_it(
+    link: str, organisation: Organisation, client: Client
+) -> None:
+    page = client.get(link).content.decode()
+    assert 'name="owner"' in page
+    assert 'name="currency"' not in page
+    answer = client.post(link, {"owner": "Mira Holt", "password": PASSWORD, "currency": "EUR"})
+    assert answer.status_code == 303
+    assert Organisation.objects.get().currency == organisation.currency
+
+
+def test_somebody_who_left_keeps_the_name(
+    link: str, organisation: Organisation, client: Client
+) -> None:
+    gone = add_person("mira.holt", name="Mira Holt", role=Role.OWNER, password=PASSWORD)
+    Person.objects.filter(pk=gone.pk).update(is_active=False)
+    answer = client.post(link, {"owner": "Mira Holt", "password": PASSWORD})
+    assert answer.status_code == 400
+    assert "The sign-in name mira.holt is taken" in words_on(answer)
+
+
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize("founded", [False, True], ids=["all", "owner"])
+def test_of_two_at_once_one_sets_up_and_the_other_is_told(link: str, *, founded: bool) -> None:
+    if founded:
+        found_organisation("Quay", currency="USD", zone="Europe/London", label_host="REEF.TEST")
+    starting = Barrier(2, timeout=20)
+
+    def set_up(owner: str) -> tuple[int, str]:
+        starting.wait()
+        answer = Client().post(link, ANSWERS | {"owner": owner})
+        return answer.status_code, words_on(answer)
+
+    came = together(set_up, on=["Mira Holt", "Ines Varga"])
+    told = [one for one in came if not isinstance(one, FraginvError) and one[0] != 303]
+    assert len(told) == 1
+    status, words = told[0]
+    # Whoever came a little later still finds that the link is good no longer.
+    assert (status, "Somebody else was quicker" in words) in {(409, True), (404, False)}
+    assert Organisation.objects.count() == Person.objects.count() == 1
+
+
+@pytest.mark.parametrize("method", ["get", "post"])
+@pytest.mark.parametrize("path", ["/", "/sign-in", "/frags", "/T/7K3Q9FN", "/organisation"])
+def test_until_then_every_page_says_where_the_link_is(
+    link: str, client: Client, path: str, method: str
+) -> None:
+    answer = getattr(client, method)(path)
+    assert answer.status_code == 503
+    words = words_on(answer)
+    assert "This house is not set up yet" in words
+    assert "in the terminal or in the log" in words
+    assert link.rpartition("/")[2] not in answer.content.decode()
+
+
+def test_health_is_told_all_the_same(client: Client) -> None:
+    assert client.get("/healthz").json()["status"] in {"ok", "failing"}
 
 
 def test_on_a_phone(link: str, browser_page: Page, live_server: LiveServer) -> None:

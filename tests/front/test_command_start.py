@@ -67,15 +67,17 @@ def test_first_run_asks_is_answered_by_options_and_is_not_asked_again(home: Path
         "organisation": "Tidewater Hall",
         "owner": "mira.holt",
         "url": None,
+        "begin": None,
     }
     again = manage(home, "start", "--no-serve", "--json")
     assert again.returncode == 0
     assert json.loads(again.stdout)["organisation"] is None
 
 
-@pytest.fixture
-def ready(home: Path) -> Path:
+@pytest.fixture(scope="module")
+def ready(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A home with an organisation and its owner."""
+    home = tmp_path_factory.mktemp("ready") / "home"
     made = manage(home, "start", "--no-serve", *FIRST_RUN, FRAGINV_PASSWORD=PASSWORD)
     assert made.returncode == 0, made.stderr
     return home
@@ -139,13 +141,13 @@ def fetch(port: int, path: str) -> tuple[int, str]:
         connection.close()
 
 
-def test_it_serves_pages_and_their_files(ready: Path, port: int) -> None:
+def test_it_serves_pages_and_their_files(ready: Path, port: int, tmp_path: Path) -> None:
     status, page = fetch(port, "/sign-in")
     assert (status, "Tidewater Hall" in page) == (200, True)
     style = page.partition('rel="stylesheet" href="')[2].partition('"')[0]
     assert style.startswith("/static/css/app.")
     assert fetch(port, style)[0] == 200
-    taken = manage(ready, "start", "--port", str(port))
+    taken = manage(tmp_path / "other", "start", "--port", str(port))
     assert taken.returncode == 1
     assert f"Port {port} cannot be used: Address already in use" in taken.stderr
 

@@ -13,8 +13,12 @@ from typing import Any
 
 import pytest
 
+from fraginv.base.environment import VARIABLES
 from fraginv.base.home import signing_key
 from fraginv.base.rules.codes import read_code
+from fraginv.front.demo.folder import make_empty
+from fraginv.front.management.commands.demo import environment_inside
+from fraginv.front.serving.lock import take_home
 from tests.base.papers import symbols_of, texts_of
 from tests.front.running import PASSWORD, Line, Visitor, listing
 from tests.serving import free_port
@@ -95,8 +99,18 @@ class Demo:
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Demo:
     """The demo, built once for this module."""
     home = tmp_path_factory.mktemp("first") / "home"
-    ran = Line(home)("demo", "--no-serve", "--json")
+    live = {
+        name: str(home.parent / "live") for name in ("FRAGINV_BACKUPS", "FRAGINV_BACKUPS_SECOND")
+    }
+    real = {
+        "FRAGINV_MEDIA": "s3://reef-files?endpoint=http://127.0.0.1:9",
+        "FRAGINV_MAIL": "smtp://127.0.0.1:9",
+        "FRAGINV_ALARMS": "owner@reef.example",
+        "FRAGINV_HTTPS": "1",
+    }
+    ran = Line(home, live | real)("demo", "--no-serve", "--json")
     assert ran.status == 0, ran.err
+    assert not (home.parent / "live").exists()
     return Demo(home, ran.document)
 
 
@@ -299,6 +313,33 @@ def test_another_database_is_out_of_its_reach(home: Path, tmp_path: Path) -> Non
     other = tmp_path / "other.sqlite3"
     refuse(Line(home, {"DATABASE_URL": f"sqlite:///{other}"}), "DATABASE_URL is set", "Unset it")
     assert not other.exists()
+
+
+def test_nothing_real_is_reached_through_the_environment(tmp_path: Path) -> None:
+    given = {variable.name: "something real" for variable in VARIABLES}
+    given |= {"AWS_PROFILE": "live", "AWS_SESSION_TOKEN": "live", "PATH": "/usr/bin", "TZ": "UTC"}
+    kept = environment_inside(tmp_path / "demo", given=given)
+    assert kept == {
+        "FRAGINV_HOME": str(tmp_path / "demo"),
+        "PATH": "/usr/bin",
+        "TZ": "UTC",
+        # None of these leads anywhere.
+        **dict.fromkeys(
+            [
+                *("FRAGINV_HOST", "FRAGINV_PROCESSES", "FRAGINV_THREADS"),
+                *("FRAGINV_LOG", "FRAGINV_DEBUG"),
+            ],
+            "something real",
+        ),
+    }
+
+
+def test_a_demo_that_is_served_is_not_made_anew(home: Path) -> None:
+    make_empty(home / "demo")
+    lock = take_home(home / "demo")
+    lock.note(url="http://127.0.0.1:8000/")
+    refuse(Line(home), "serves", "already, on http://127.0.0.1:8000/")
+    lock.let_go()
 
 
 def test_live_data_is_out_of_its_reach(home: Path) -> None:

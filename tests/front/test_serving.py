@@ -2,6 +2,8 @@
 
 import os
 import signal
+import socket
+import stat
 import subprocess
 import sys
 import time
@@ -28,6 +30,7 @@ class Started:
     process: "subprocess.Popen[bytes]"
     port: int
     log: Path
+    socket: str = ""
 
     def children(self) -> dict[str, int]:
         """Return the processes that it watches over, by what they do."""
@@ -48,6 +51,9 @@ class Started:
         """Ask for a page; return its status and headers."""
         call = HTTPConnection("127.0.0.1", self.port, timeout=10)
         try:
+            if self.socket:
+                call.sock = socket.socket(socket.AF_UNIX)
+                call.sock.connect(self.socket)
             call.request("GET", path, headers={k.replace("_", "-"): v for k, v in headers.items()})
             with call.getresponse() as answer:
                 answer.read()
@@ -77,16 +83,18 @@ def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def started(home: Path, *options: str, **more: str) -> Iterator[Started]:
     """Run start until the block ends."""
     port, log = free_port(), home.parent / "start.log"
+    where = [] if "--listen" in options else ["--port", str(port)]
     with log.open("wb") as output:
         process = subprocess.Popen(
-            [sys.executable, "manage.py", "start", "--port", str(port), *options],
+            [sys.executable, "manage.py", "start", *where, *options],
             cwd=settings.BASE_DIR,
             env=environment(home, FRAGINV_PROCESSES="1", **more),
             stdin=subprocess.DEVNULL,
             stdout=output,
             stderr=output,
         )
-    running = Started(process, port, log)
+    unix = next((one.removeprefix("unix:") for one in options if one.startswith("unix:")), "")
+    running = Started(process, port, log, unix)
     try:
         wait_until(lambda: running.answers() or process.poll() is not None, log)
         yield running
@@ -140,9 +148,13 @@ def test_killed_itself_it_leaves_nobody_behind_and_starts_again(home: Path) -> N
         running.process.kill()
         running.process.wait(timeout=SECONDS)
         wait_until(lambda: not any(is_alive(pid) for pid in children.values()), running.log)
-    with started(home, "--no-work") as again:
+    more = {"FRAGINV_HTTPS": "1", "FRAGINV_HOST": "reef.example,localhost"}
+    with started(home, "--no-work", **more) as again:
         assert again.answers(), again.log.read_text()
         assert set(again.children()) == {"server"}
+        # Without a proxy that is named nobody is believed about HTTPS.
+        status, _ = again.ask("/sign-in", Host="reef.example", X_Forwarded_Proto="https")
+        assert status == 301
 
 
 def test_behind_a_proxy_that_speaks_https(home: Path) -> None:
@@ -163,11 +175,22 @@ def test_behind_a_proxy_that_speaks_https(home: Path) -> None:
         assert running.ask("/sign-in", Host="elsewhere.example")[0] == 400
 
 
-def test_nobody_else_is_believed_about_https(home: Path) -> None:
+def test_over_a_socket_of_this_machine(home: Path) -> None:
+    file = home.parent / "pages.sock"
+    with socket.socket(socket.AF_UNIX) as dead:
+        dead.bind(str(file))
+    alone = manage(home, "start", "--listen", f"unix:{file}")
+    assert (alone.returncode, alone.stdout) == (1, "")
+    assert "Set FRAGINV_PROXY=127.0.0.1." in alone.stderr
     more = {"FRAGINV_HTTPS": "1", "FRAGINV_HOST": "reef.example,localhost"}
-    with started(home, "--no-work", **more) as running:
-        status, _ = running.ask("/sign-in", Host="reef.example", X_Forwarded_Proto="https")
-        assert status == 301
+    options = ("--no-work", "--listen", f"unix:{file}")
+    with started(home, *options, FRAGINV_PROXY="127.0.0.1", **more) as running:
+        # Whoever may enter the folder may open it, as the proxy must.
+        assert stat.S_IMODE(file.stat().st_mode) == 0o666
+        assert running.ask("/sign-in", Host="reef.example")[0] == 301
+        assert running.ask("/sign-in", Host="reef.example", X_Forwarded_Proto="https")[0] == 200
+        assert "Serving on https://reef.example/" in running.log.read_text()
+    assert not file.exists()
 
 
 def test_a_house_that_is_not_set_up_shows_a_link(tmp_path: Path) -> None:
@@ -177,7 +200,7 @@ def test_a_house_that_is_not_set_up_shows_a_link(tmp_path: Path) -> None:
         path = link.partition(str(running.port))[2]
         assert running.ask(path)[0] == 200
         assert running.ask(path[:-1])[0] == 404
-        assert running.ask("/sign-in")[0] == 404
+        assert running.ask("/sign-in")[0] == 503
         kept = b"".join(f.read_bytes() for f in (tmp_path / "home").iterdir() if f.is_file())
         assert path.rpartition("/")[2].encode() not in kept
         access = [line for line in running.log.read_text().splitlines() if '"answered"' in line]
@@ -208,5 +231,6 @@ def test_a_disk_without_room_is_said(tmp_path: Path) -> None:
         check=False,
         timeout=SECONDS,
     )
-    assert done.returncode == 1, done.stdout
+    assert (done.returncode, done.stdout) == (1, "")
+    assert "CommandError: " in done.stderr
     assert "Traceback" not in done.stderr

@@ -103,7 +103,7 @@ def test_the_demos_people_who_left_are_not_offered(visitor: Client) -> None:
 @pytest.mark.django_db
 def test_before_the_first_run_the_page_says_what_to_do() -> None:
     answer = Client().get("/sign-in")
-    assert answer.status_code == 404
+    assert answer.status_code == 503
     assert "manage.py start" in answer.content.decode()
 
 

@@ -17,7 +17,12 @@ from fraginv.people.forms.accepting import new_password
 HUNDRED = Decimal(100)
 ENGLISH = 5  # letters of a locale such as en_US
 ZONE_BOX = {"list": "zones", "autocomplete": "off", "autocapitalize": "none", "spellcheck": "false"}
-SHORT_BOX = {"autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}
+SHORT_BOX = {
+    "list": "currencies",
+    "autocomplete": "off",
+    "autocapitalize": "characters",
+    "spellcheck": "false",
+}
 HOST_BOX = {"autocomplete": "off", "autocapitalize": "none", "spellcheck": "false"}
 
 
@@ -69,13 +74,13 @@ class HouseForm(forms.Form):
 class Begun:
     """All that a first run writes down."""
 
-    founding: Founding
+    founding: Founding | None
     owner: Owner
     tax: Tax | None
 
 
 class BeginForm(HouseForm):
-    """What a first run asks for."""
+    """What a first run asks for; of an organisation that is there already, only its owner."""
 
     percent = forms.DecimalField(
         label="Sales tax in percent, state and local together",
@@ -87,6 +92,9 @@ class BeginForm(HouseForm):
         help_text="Leave it empty where none is due. It can be set later, with the day from "
         "which it holds.",
     )
+    tax_name = forms.CharField(
+        label="Name of the tax on receipts", max_length=60, required=False, initial=Tax.name
+    )
     owner = forms.CharField(
         label="Your name",
         max_length=80,
@@ -95,15 +103,23 @@ class BeginForm(HouseForm):
     )
     password = new_password()
 
+    def __init__(self, *args: Any, is_founded: bool, **more: Any) -> None:
+        super().__init__(*args, **more)
+        self.is_founded = is_founded
+        if is_founded:
+            for name in (*HouseForm.base_fields, "percent", "tax_name"):
+                del self.fields[name]
+
     def begun(self) -> Begun:
         """Return the answers."""
-        said, percent = self.cleaned_data, self.cleaned_data["percent"]
-        founding = Founding(
-            **{name: said[name] for name in ("name", "currency", "zone", "locale", "paper")},
-            label_host=said["label_host"],
-        )
+        said = self.cleaned_data
         owner = Owner(name=said["owner"], password=said["password"])
-        return Begun(founding, owner, None if percent is None else Tax(percent / HUNDRED))
+        if self.is_founded:
+            return Begun(None, owner, None)
+        founding = Founding(**{name: said[name] for name in HouseForm.base_fields})
+        percent = said["percent"]
+        tax = None if percent is None else Tax(percent / HUNDRED, said["tax_name"] or Tax.name)
+        return Begun(founding, owner, tax)
 
 
 class OrganisationForm(HouseForm):

@@ -94,14 +94,15 @@ class Alarm:
     """Wakes the loop at once when a child ends or somebody asks to stop."""
 
     def __init__(self) -> None:
-        self.asked = 0
+        self.asked = self.pressed = 0
         self.read, self.write = os.pipe()
         for end in (self.read, self.write):
             os.set_blocking(end, False)
 
     def ring(self, number: int, frame: object) -> None:
-        """Count how often somebody asked to stop; a child that ended only wakes the loop."""
+        """Count how often somebody asked to stop, and pressed Ctrl-C; a child's end only wakes."""
         self.asked += number in STOPPING
+        self.pressed += number == signal.SIGINT
 
     def sleep(self, seconds: float) -> None:
         """Sleep until somebody rings, at most so long."""
@@ -130,8 +131,8 @@ class Alarm:
 def watch_over(children: Sequence[Child], *, grace: float = GRACE_SECONDS) -> None:
     """Keep the children running until somebody asks to stop, then end them all.
 
-    Args: ``grace`` is how many seconds they get to finish what they do; asking a
-        second time ends the wait.
+    Args: ``grace`` is how many seconds they get to finish what they do; a second
+        Ctrl-C ends the wait. Other signals do not, for some are sent twice by themselves.
     """
     alarm = Alarm()
     with alarm.listening():
@@ -152,12 +153,12 @@ def next_look(children: Sequence[Child]) -> float:
 
 def end_all(children: Sequence[Child], *, alarm: Alarm, grace: float) -> None:
     """Ask the children to end, and kill those that have not after the grace."""
-    asked, until = alarm.asked, time.monotonic() + grace
+    until = time.monotonic() + grace
     for child in children:
         child.signal(signal.SIGTERM)
     while not all(child.is_over() for child in children):
         left = until - time.monotonic()
-        if left <= 0 or alarm.asked > max(asked, 1):
+        if left <= 0 or alarm.pressed > 1:
             kill_late(children)
             return
         alarm.sleep(left)
