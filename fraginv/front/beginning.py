@@ -59,7 +59,7 @@ def host_for_labels() -> str:
 
 
 def zone_here() -> str:
-    """Return the time zone of this machine, as far as it says which, or an empty text."""
-    file = Path("/etc/localtime")
-    name = str(file.resolve()).partition("zoneinfo/")[2]
-    return name if name in available_timezones() and name != "UTC" else ""
+    """Return the time zone of this machine, or an empty text where it names no place."""
+    name = str(Path("/etc/localtime").resolve()).partition("zoneinfo/")[2]
+    names_place = "/" in name and not name.startswith("Etc/")
+    return name if names_place and name in available_timezones() else ""

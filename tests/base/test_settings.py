@@ -130,7 +130,9 @@ def test_another_database_is_taken_from_the_environment(tmp_path: Path) -> None:
     assert row["ENGINE"] == "django.db.backends.postgresql"
     found = [row[name] for name in ("NAME", "USER", "PASSWORD", "HOST", "PORT")]
     assert found == ["reef", "mira", "pass word", "db.example", 5433]
-    assert "OPTIONS" not in row or "init_command" not in row["OPTIONS"]
+    assert row["OPTIONS"] == {"connect_timeout": 10}
+    slow = told(settings_with("DATABASES", home=tmp_path, DATABASE_URL=f"{url}?connect_timeout=3"))
+    assert slow["DATABASES"]["default"]["OPTIONS"] == {"connect_timeout": 3}
 
 
 def test_another_sqlite_file_is_kept_as_safely(tmp_path: Path) -> None:
@@ -146,3 +148,17 @@ def test_hosts_and_debug_are_taken_from_the_environment(tmp_path: Path) -> None:
         "ALLOWED_HOSTS", "DEBUG", home=tmp_path, FRAGINV_HOST=hosts, FRAGINV_DEBUG="1"
     )
     assert told(done) == {"ALLOWED_HOSTS": hosts.split(","), "DEBUG": True}
+
+
+SECURE = ("SESSION_COOKIE_SECURE", "CSRF_COOKIE_SECURE", "SECURE_SSL_REDIRECT")
+
+
+def test_cookies_travel_by_https_alone_where_it_is_set(tmp_path: Path) -> None:
+    names = (*SECURE, "SESSION_COOKIE_NAME", "CSRF_COOKIE_NAME", "SECURE_HSTS_SECONDS")
+    kept = told(settings_with(*names, home=tmp_path, FRAGINV_HTTPS="1"))
+    assert all(kept[name] for name in SECURE)
+    # RFC 6265bis, section 4.1.3.2: what a browser asks of a cookie of such a name.
+    assert kept["SESSION_COOKIE_NAME"].startswith("__Host-")
+    assert kept["CSRF_COOKIE_NAME"].startswith("__Host-")
+    assert kept["SECURE_HSTS_SECONDS"] == 31_536_000
+    assert not any(told(settings_with(*SECURE, home=tmp_path)).values())
