@@ -1,6 +1,7 @@
 """The second step: what a stolen password does not open."""
 
 import re
+import time
 from base64 import b32encode
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
@@ -34,7 +35,7 @@ from fraginv.people.queries.factors import (
 from fraginv.people.rules.factors import in_fours, key_uri, read_code, read_recovery, show_recovery
 from tests.browsing import PASSWORD
 from tests.conftest import People
-from tests.people.codes import code_at, code_now
+from tests.people.codes import STEP_SECONDS, code_at, code_now
 from tests.together import together
 
 ClientFor = Callable[[Role | None], Client]
@@ -90,6 +91,21 @@ def test_codes_are_those_of_the_standard(
     monkeypatch.setattr("django_otp.plugins.otp_totp.models.time", now)
     assert device.verify_token(code)
     assert not device.verify_token(code)
+
+
+@pytest.mark.parametrize(
+    ("steps", "opens"), [(-2, False), (-1, True), (0, True), (1, True), (2, False)]
+)
+def test_a_code_is_good_half_a_minute_either_way(
+    manager: Person, monkeypatch: pytest.MonkeyPatch, steps: int, opens: bool
+) -> None:
+    """RFC 6238, 5.2, recommends at most one step of delay; 6 says the same of clocks ahead."""
+    secret, _ = set_up(manager)
+    moment = time.time() + 3600
+    now = SimpleNamespace(time=lambda: moment)
+    monkeypatch.setattr("django_otp.plugins.otp_totp.models.time", now)
+    code = code_at(secret, moment + steps * STEP_SECONDS)
+    assert try_code(manager, code=code).is_right is opens
 
 
 def test_a_key_is_160_random_bits_and_goes_by_the_open_form(grower: Person) -> None:

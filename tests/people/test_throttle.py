@@ -12,6 +12,9 @@ from django.contrib.auth.hashers import MD5PasswordHasher
 from django.test import Client, RequestFactory, override_settings
 
 from fraginv.base import clock
+from fraginv.base.models import Person
+from fraginv.base.rules.roles import Role
+from fraginv.people.actions.phones import set_pin
 from fraginv.people.actions.throttling import prune_attempts, record_wrong
 from fraginv.people.rules.attempts import (
     ADDRESS_LIMIT,
@@ -24,8 +27,11 @@ from fraginv.people.rules.attempts import (
 )
 from tests.browsing import PASSWORD
 from tests.conftest import People
+from tests.people.test_second_step import set_up
+from tests.together import together
 
 NOON = datetime(2026, 11, 25, 17, tzinfo=UTC)  # 12:00 in New York
+PIN = "274951"
 HERE, THERE = "192.0.2.7", "198.51.100.9"  # RFC 5737: for documentation
 
 
@@ -117,6 +123,31 @@ def test_a_right_one_between_forgets_the_wrong_ones_of_that_name_alone(people: P
         knock("grower"), knock("seller")
     assert knock("grower", PASSWORD).status_code == 303
     assert (knock("grower").status_code, knock("seller").status_code) == (400, 429)
+
+
+def test_a_pin_forgets_no_wrong_password(people: People) -> None:
+    """Who saw somebody type a PIN cannot use it to guess the password for ever."""
+    phone, grower = Client(REMOTE_ADDR=HERE), people[Role.GROWER]
+    set_pin(grower, pin=PIN)
+    phone.post("/sign-in", {"username": "grower", "password": PASSWORD})
+    assert {knock("grower").status_code for _ in range(NAME_LIMIT - 1)} == {400}
+    assert phone.post(f"/change/{grower.pk}", {"pin": PIN}).status_code == 303
+    assert knock("grower").status_code == 429
+    assert phone.post(f"/change/{grower.pk}", {"pin": PIN}).status_code == 303  # but it still opens
+
+
+def test_a_right_password_without_its_second_step_forgets_nothing(manager: Person) -> None:
+    set_up(manager)
+    for _ in range(NAME_LIMIT - 1):
+        knock("manager")
+    assert knock("manager", PASSWORD)["Location"] == "/sign-in/code"
+    assert knock("manager").status_code == 429
+
+
+@pytest.mark.django_db(transaction=True)
+def test_wrong_ones_at_once_are_all_counted() -> None:
+    together(lambda name: record_wrong(name, address=HERE), on=["grower"] * 12)
+    assert AccessAttempt.objects.get().failures_since_start == 12
 
 
 def test_wrong_ones_of_long_ago_do_not_count(people: People) -> None:

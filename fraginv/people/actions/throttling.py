@@ -42,8 +42,10 @@ class DoorHandler(AxesDatabaseHandler):  # type: ignore[misc] # axes has no type
             log.warning("Sign-in is locked for a while: too many wrong passwords.")
 
     def user_logged_in(self, sender: Any, request: Any, user: Any, **rest: Any) -> None:
-        """Forget what was wrong for who is in now, at this address alone."""
-        forget_wrong(user.get_username(), address=request.axes_ip_address)
+        """Forget nothing: a PIN lets in too, and says nothing of the password.
+
+        Whoever gave the right password is told of by ``forget_wrong``.
+        """
 
     def user_logged_out(self, sender: Any, request: Any, user: Any, **rest: Any) -> None:
         """Keep no list of who was here when."""
@@ -69,7 +71,7 @@ def record_wrong(name: str, *, address: str | None) -> None:
 
 @one_transaction
 def forget_wrong(name: str, *, address: str | None) -> None:
-    """Forget the wrong passwords of somebody who gave the right one.
+    """Forget the wrong passwords of somebody who gave the right one, at this address alone.
 
     Queries: 1.
     """

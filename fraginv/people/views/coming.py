@@ -17,6 +17,7 @@ from fraginv.base.queries.people import people_active
 from fraginv.base.show import show_clock
 from fraginv.base.web import SeeOther, way_back
 from fraginv.people.actions.phones import remember_phone
+from fraginv.people.actions.throttling import forget_wrong
 from fraginv.people.middleware import BY_PIN
 from fraginv.people.queries.attempts import address_of, sign_in_opens
 from fraginv.people.queries.factors import has_factor
@@ -84,6 +85,7 @@ def who_waits(request: HttpRequest) -> tuple[Person, str] | None:
 
 def let_in(request: HttpRequest, person: Person, *, wanted: str) -> HttpResponse:
     """Begin a visit of somebody who gave all that is asked, and know them on this phone."""
+    forget_wrong(person.username, address=address_of(request))
     begin(request, person, by_pin=False)
     answer = SeeOther(offer_before(request, person, wanted=wanted))
     token = remember_phone(person, token=request.COOKIES.get(PHONE, ""))
