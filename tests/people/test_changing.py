@@ -29,7 +29,8 @@ from fraginv.people.queries.phones import has_pin, known_on_phone
 from fraginv.people.rules.pins import TRIES, is_weak, read_pin
 from tests.browsing import PASSWORD
 from tests.conftest import People
-from tests.people.test_second_step import set_up
+from tests.people.codes import code_now
+from tests.people.test_second_step import forget_waits, set_up
 from tests.together import together
 
 ClientFor = Callable[[Role | None], Client]
@@ -289,6 +290,24 @@ def test_managers_are_known_but_give_their_password(phone: Client, people: Peopl
     page = phone.get(f"/change/{people[Role.MANAGER].pk}").content.decode()
     assert 'action="/sign-in"' in page
     assert 'name="pin"' not in page
+
+
+def test_who_has_a_second_step_gives_it_even_after_the_password(
+    phone: Client, people: People
+) -> None:
+    grower = people[Role.GROWER]
+    secret, _ = set_up(grower)
+    phone.post("/sign-in", {"username": "grower", "password": PASSWORD})
+    forget_waits()
+    answer = phone.post("/sign-in/code", {"code": code_now(secret, steps=1)})
+    assert (answer.status_code, answer["Location"]) == (303, "/")
+    assert has_pin(grower)
+    assert knows(phone) == {"grower": False, "seller": True}
+    phone.post("/change")
+    phone.post(f"/change/{grower.pk}", {"pin": PIN})
+    assert phone.get("/").status_code == 302
+    with pytest.raises(NotAllowed, match="password is always needed"):
+        set_pin(grower, pin=OTHER_PIN)
 
 
 def test_forget_me_here(phone: Client, people: People) -> None:
