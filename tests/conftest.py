@@ -81,6 +81,31 @@ def client_for(people: People) -> Callable[[Role | None], Client]:
     return make
 
 
+@pytest.fixture
+def browser_for(client_for: Callable[[Role | None], Client]) -> Callable[[Role | None], Client]:
+    """Give a client that shows pages as a browser would, whatever broke."""
+
+    def make(role: Role | None) -> Client:
+        client = client_for(role)
+        client.raise_request_exception = False
+        return client
+
+    return make
+
+
+@pytest.fixture
+def broken_list(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let the list of frags break, in words that nobody may repeat."""
+
+    def fail(*args: object, **kwargs: object) -> None:
+        try:
+            raise ValueError("555-0100")
+        except ValueError as error:
+            raise KeyError("Ida Byrne") from error
+
+    monkeypatch.setattr("fraginv.front.views.lists.render", fail)
+
+
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
     """Chromium, for the whole run; where there is none, the test fails."""

@@ -75,18 +75,9 @@ def test_passwords_and_names_that_were_typed(client_for: ClientFor, lines: Any) 
 
 
 def test_an_error_is_told_by_class_and_place(
-    client_for: ClientFor, lines: Any, monkeypatch: pytest.MonkeyPatch
+    browser_for: ClientFor, lines: Any, broken_list: None
 ) -> None:
-    def fail(*args: object, **kwargs: object) -> None:
-        try:
-            raise ValueError("555-0100")
-        except ValueError as error:
-            raise KeyError("Ida Byrne") from error
-
-    monkeypatch.setattr("fraginv.front.views.lists.render", fail)
-    client = client_for(Role.OWNER)
-    client.raise_request_exception = False
-    answer = client.get("/frags?q=hunter-of-plugs")
+    answer = browser_for(Role.OWNER).get("/frags?q=hunter-of-plugs")
     told = [line for line in lines() if line["level"] == "error"]
     assert len(told) == 1
     assert (told[0]["error"], told[0]["behind"]) == ("builtins.KeyError", ["builtins.ValueError"])

@@ -30,10 +30,9 @@ def shop(people: People) -> Shop:
 
 
 @pytest.fixture
-def seller(client_for: ClientFor) -> Client:
+def seller(browser_for: ClientFor) -> Client:
     """A seller whose visit has begun, so that a sale's own message is all that is saved."""
-    client = client_for(Role.SELLER)
-    client.raise_request_exception = False
+    client = browser_for(Role.SELLER)
     assert client.get("/trade/sell").status_code == 200
     return client
 

@@ -136,27 +136,17 @@ def test_a_dead_server_is_tried_again_and_makes_no_further_alarms(
 
 
 def test_a_page_that_breaks_is_told_without_what_it_was_about(
-    owner: Person, client_for: ClientFor, monkeypatch: pytest.MonkeyPatch
+    owner: Person, browser_for: ClientFor, broken_list: None
 ) -> None:
-    def fail(*args: object, **kwargs: object) -> None:
-        raise KeyError("Ida Byrne, 555-0100")
-
-    monkeypatch.setattr("fraginv.front.views.lists.render", fail)
-    client = client_for(Role.OWNER)
-    client.raise_request_exception = False
+    client = browser_for(Role.OWNER)
     assert client.get("/frags?q=Ida").status_code == 500
     assert [one.kind for one in Alarm.objects.all()] == ["KeyError in front:frags"]
 
 
 def test_the_letter_names_the_request_as_the_log_does(
-    owner: Person, client_for: ClientFor, letters: Letters, monkeypatch: pytest.MonkeyPatch
+    owner: Person, browser_for: ClientFor, letters: Letters, broken_list: None
 ) -> None:
-    def fail(*args: object, **kwargs: object) -> None:
-        raise KeyError("Ida Byrne, 555-0100")
-
-    monkeypatch.setattr("fraginv.front.views.lists.render", fail)
-    client = client_for(Role.OWNER)
-    client.raise_request_exception = False
+    client = browser_for(Role.OWNER)
     with clock.at(NOON):
         answer = client.get("/frags?q=Ida")
     work_off(NOON)
