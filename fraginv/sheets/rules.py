@@ -199,6 +199,8 @@ def words_of(line: SheetLine, *, measure: Measure) -> Words:
 
     name = broken([line.name], points=NAME_PT, weight=BOLD)
     facts = broken([" · ".join([line.latin, *line.laws])], points=FACT_PT, weight=PLAIN)
+    if len(facts) > 1:  # no law is torn apart
+        facts = broken([line.latin, *line.laws], points=FACT_PT, weight=PLAIN)
     dangers = broken(line.dangers, points=DANGER_PT, weight=PLAIN)
     high = len(name) * NAME + len(facts) * FACT
     if dangers:

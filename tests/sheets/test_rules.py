@@ -197,7 +197,7 @@ def ems(text: str, weight: int) -> float:
         (
             {"latin": "Montipora undulata-like", "cautions": ("cites",)},
             ...,
-            "Montipora undulata-like · CITES\nAppendix II",
+            "Montipora undulata-like\nCITES Appendix II",
             47 + 2 * 39,
         ),
     ],
