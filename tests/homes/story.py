@@ -199,12 +199,57 @@ def pay(house: House) -> None:
     add_bill([BillItem("Plugs", 2500)], day=day, serves="frags", settled="in_kind", by=by)
 
 
+def see_to_people(house: House) -> None:
+    """Invite, let in, put out, offer a new password; a PIN on a shared phone, a second step."""
+    from django_otp.oath import totp
+
+    from fraginv.people.actions.crew import deactivate
+    from fraginv.people.actions.factors import confirm_factor, start_factor
+    from fraginv.people.actions.invitations import accept, invite, offer_reset
+    from fraginv.people.actions.phones import remember_phone, set_pin
+
+    owner = house.crew["owner"]
+    invite("Åsa Lind", role=Role.READER, email="asa@northmark.example", by=owner)
+    link = invite("Bo Marsh", role=Role.GROWER, email="", by=owner)
+    newcomer = accept(link.token, username="bo.marsh", password=PASSWORD)
+    set_pin(house.crew["grower"], pin="290417")
+    remember_phone(house.crew["grower"], token="")
+    offer_reset(house.crew["seller"].pk, by=owner)
+    device = start_factor(house.manager)
+    confirm_factor(house.manager, code=f"{totp(device.bin_key):06d}")
+    deactivate(newcomer.pk, by=owner)
+
+
+def run_on(house: House) -> None:
+    """Let work wait, an error be told, verify find something, and a backup fail."""
+    from pathlib import Path
+
+    from fraginv.base.rules.differences import Difference
+    from fraginv.front.timetable import JOBS
+    from fraginv.upkeep.actions.alarms import alarm
+    from fraginv.upkeep.actions.backups import record_failure
+    from fraginv.upkeep.actions.beats import beat
+    from fraginv.upkeep.actions.checkups import record_checkup
+    from fraginv.upkeep.actions.turns import take_turns
+    from fraginv.upkeep.models import Backup
+
+    take_turns(JOBS)
+    with clock.at(clock.now() + timedelta(days=1)):
+        take_turns(JOBS)
+    beat("plant-room-1", host="plant-room", started_at=clock.now(), doing="Verify everything")
+    alarm("KeyError", place="stock:cut")
+    record_checkup([Difference("frag 7K3-Q9F-N", "has 2 pieces, its events say 3")])
+    record_failure(Path("/full/x.zip"), how=Backup.How.NIGHT, problem="There is no room.")
+
+
 STORY: Sequence[tuple[int, Callable[[House], None]]] = (
     (0, settle),
     (1, cut),
     (40, grow),
     (45, trade),
     (46, pay),
+    (47, see_to_people),
+    (48, run_on),
 )
 
 
