@@ -102,6 +102,7 @@ def test_a_sale_is_whole_or_absent_and_sent_again_done_once(
 def no_room() -> Iterator[None]:
     """Let SQLite find no further page for its file: its own error for a full disk."""
     with connection.cursor() as cursor:
+        cursor.execute("VACUUM")  # what earlier tests deleted would be room
         (pages,) = cursor.execute("PRAGMA page_count").fetchone()
         (before,) = cursor.execute("PRAGMA max_page_count").fetchone()
         cursor.execute(f"PRAGMA max_page_count = {pages + 2}")
