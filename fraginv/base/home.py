@@ -9,6 +9,7 @@ from pathlib import Path
 from fraginv.base.errors import InputError
 
 KEY_FILE = "signing.key"
+LOCK_FILE = "serving.lock"
 OWNER_ALONE = 0o600
 OTHERS = 0o077
 

@@ -19,7 +19,8 @@ from fraginv.base.queries.replays import known_answer
 from fraginv.base.rules.days import month_of, parse_month
 from fraginv.base.rules.month_steps import MonthSteps, steps_from
 
-UNSIGNED = {"csrfmiddlewaretoken", "replay_key"}
+# No mark of a secret is kept: it could be tried against one password after the other.
+UNSIGNED = {"csrfmiddlewaretoken", "replay_key", "password", "present"}
 LONGEST_WAY_BACK = 250
 LONGEST_ID = 18
 

@@ -13,7 +13,13 @@ from datetime import datetime, timedelta
 from traceback import format_exception
 from typing import Any, Final
 
-from django.db import DatabaseError, InterfaceError, close_old_connections, connections
+from django.db import (
+    InterfaceError,
+    InternalError,
+    OperationalError,
+    close_old_connections,
+    connections,
+)
 from django_tasks_db.models import DBTaskResult
 
 from fraginv.base import clock
@@ -40,7 +46,7 @@ BEAT_SECONDS: Final = 20.0
 GRACE_SECONDS: Final = 40.0
 JUMP: Final = timedelta(minutes=1)
 AWAY_SECONDS: Final = (1.0, 2.0, 5.0, 15.0, 30.0)
-DATABASE_AWAY = (DatabaseError, InterfaceError)
+DATABASE_AWAY = (OperationalError, InterfaceError, InternalError)
 
 
 class BrokenOff(BaseException):

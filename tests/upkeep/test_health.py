@@ -138,6 +138,15 @@ def test_backups(well: None) -> None:
     assert names_not_well() == []
 
 
+def test_what_a_clock_that_was_ahead_wrote_says_nothing(well: None) -> None:
+    make_backup(NOON + timedelta(days=400))
+    with clock.at(NOON + timedelta(days=400)):
+        record_checkup([Difference("frag 7K3-Q9F-N", "is one too many")])
+    assert names_not_well() == []
+    Backup.objects.filter(at__lt=NOON).delete()
+    assert names_not_well() == ["Last good backup"]
+
+
 def test_a_disk_that_fills_up(well: None, monkeypatch: pytest.MonkeyPatch) -> None:
     for free, found in ((499, ["Disk"]), (501, [])):
         usage = Usage(10**12, 0, free * 1024 * 1024)

@@ -13,11 +13,15 @@ import pytest
 from django.conf import settings
 
 from fraginv.base.errors import Conflict, FraginvError, InputError
+from fraginv.base.home import signing_key
 from fraginv.base.version import version
+from fraginv.front.serving.lock import take_home
+from fraginv.upkeep.actions import restoring
 from fraginv.upkeep.actions.restoring import look_through, restore, unpacked
 from fraginv.upkeep.queries.archives import opened
 from fraginv.upkeep.queries.emptiness import holds_file
-from tests.empty import home_under_test
+from fraginv.upkeep.rules.archive import Manifest
+from tests.empty import empty_home, home_under_test
 from tests.front.running import Line, listing
 from tests.upkeep.archives import KEPT, Contents, contents_of, rewritten
 from tests.upkeep.tables import tables_on
@@ -233,3 +237,35 @@ def limited(line: Line, *words: str, kilobytes: int) -> "subprocess.CompletedPro
         text=True,
         check=False,
     )
+
+
+def test_nobody_serves_a_home_that_is_being_restored(tmp_path: Path) -> None:
+    with empty_home(tmp_path / "home") as line:
+        signing_key(line.home)
+        lock = take_home(line.home)
+        lock.note(url="http://127.0.0.1:8000/")
+        refused = line("restore", KEPT)
+        lock.let_go()
+        assert refused.status == 1
+        assert "serves" in refused.err
+        assert line.told("restore", KEPT)["differences"] == []
+        assert "serving.lock" not in listing(line.home)
+
+
+@pytest.mark.django_db
+def test_one_thing_that_cannot_be_removed_leaves_nothing_else(
+    monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    done: list[str] = []
+
+    def away(*_: object) -> None:
+        raise ConnectionError("the store is away")
+
+    monkeypatch.setattr(restoring, "remove_files", away)
+    monkeypatch.setattr(restoring, "remove_key_part", lambda: done.append("key"))
+    monkeypatch.setattr(restoring, "remove_database", lambda _: done.append("database"))
+    manifest = Manifest.__new__(Manifest)
+    with pytest.raises(ZeroDivisionError), restoring.all_or_nothing(manifest):
+        raise ZeroDivisionError("the first error")
+    assert done == ["database", "key"]
+    assert "could not be removed" in caplog.text

@@ -18,7 +18,9 @@ from fraginv.base.transactions import one_transaction
 from fraginv.front.working import Steady, Worker
 from fraginv.upkeep.actions.beats import beat
 from fraginv.upkeep.actions.tasks import (
+    give_back,
     give_back_lost,
+    hand_back,
     prune_tasks,
     pull_in_tries,
     put_away,
@@ -235,3 +237,22 @@ def test_a_task_that_takes_too_long_to_stop_is_broken_off_and_counts_as_no_try()
 
 def test_nothing_is_broken_off_between_tasks() -> None:
     Worker().break_off()
+
+
+def test_what_is_done_already_is_given_back_by_nobody() -> None:
+    run_later(write_party, name="Once")
+    row = take_task("a")
+    assert row is not None
+    row.set_successful(None)
+    assert give_back(row.pk, kind="lost", problem="late") is False
+    hand_back(row.pk)
+    row.refresh_from_db()
+    assert (row.status, row.worker_ids) == ("SUCCESSFUL", ["a"])
+
+
+def test_a_failed_task_behind_a_hundred_that_wait_is_shown() -> None:
+    run_later(fail)
+    work_off(NOON)
+    for number in range(100):
+        run_later(write_party, name=str(number), pause=timedelta(hours=1))
+    assert tasks_open()[0].state == "failed"

@@ -7,9 +7,7 @@ from pathlib import Path
 from typing import Any, TextIO
 
 from fraginv.base.errors import Conflict
-from fraginv.base.home import OWNER_ALONE, home_in_words
-
-LOCK_FILE = "serving.lock"
+from fraginv.base.home import LOCK_FILE, OWNER_ALONE, home_in_words
 
 
 class HomeLock:
@@ -40,6 +38,11 @@ class HomeLock:
         self.file.truncate()
         self.file.close()
 
+    def remove(self, home: Path) -> None:
+        """Let go and leave no file; who opened it meanwhile finds that it is gone."""
+        (home / LOCK_FILE).unlink(missing_ok=True)
+        self.let_go()
+
 
 def take_home(home: Path) -> HomeLock:
     """Take a home, or say who has it.
@@ -48,17 +51,37 @@ def take_home(home: Path) -> HomeLock:
         cannot be written.
     """
     with home_in_words(home):
-        descriptor = os.open(home / LOCK_FILE, os.O_RDWR | os.O_CREAT, OWNER_ALONE)
-        file = os.fdopen(descriptor, "r+", encoding="utf-8")
-        try:
-            fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except BlockingIOError as error:
-            with file:
-                raise Conflict(who_has(home, told(file))) from error
-        except OSError:
+        while True:
+            file = locked(home)
+            if is_there(home / LOCK_FILE, file=file):
+                return HomeLock(file)
             file.close()
-            raise
-        return HomeLock(file)
+
+
+def locked(home: Path) -> TextIO:
+    """Open a home's lock file and lock it.
+
+    Raises: Conflict where somebody has it; OSError.
+    """
+    descriptor = os.open(home / LOCK_FILE, os.O_RDWR | os.O_CREAT, OWNER_ALONE)
+    file = os.fdopen(descriptor, "r+", encoding="utf-8")
+    try:
+        fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError as error:
+        with file:
+            raise Conflict(who_has(home, told(file))) from error
+    except OSError:
+        file.close()
+        raise
+    return file
+
+
+def is_there(path: Path, *, file: TextIO) -> bool:
+    """Tell whether an open file is the one that lies at a path, and was not removed since."""
+    try:
+        return os.path.samestat(path.stat(), os.fstat(file.fileno()))
+    except FileNotFoundError:
+        return False
 
 
 def refuse_taken(home: Path) -> None:

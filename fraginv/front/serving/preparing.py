@@ -88,8 +88,9 @@ def worker() -> Child:
 
 def surroundings() -> dict[str, str]:
     """Return the environment in which a child finds this code and the same settings."""
+    kept = {name: value for name, value in os.environ.items() if name != "FRAGINV_PASSWORD"}
     return {
-        **os.environ,
+        **kept,
         "DJANGO_SETTINGS_MODULE": "fraginv.settings",
         "FRAGINV_HOME": str(settings.FRAGINV_HOME),
         "PYTHONPATH": str(settings.BASE_DIR),

@@ -26,8 +26,10 @@ def stock_tallies(event: type[Model] = FragEvent) -> Tallies:
     counted = Tallies()
     events = event._default_manager.order_by("frag_id", "seq").iterator(chunk_size=2000)
     for _, log in groupby(events, key=lambda one: vars(one)["frag_id"]):
+        alone = Tallies()
         with suppress(*UNFOLLOWED):
-            count_log(list(log), counted=counted)
+            count_log(list(log), counted=alone)
+            counted.update(alone)
     return counted
 
 

@@ -1,5 +1,6 @@
 """Restoring a backup into an empty home, onto either engine; all of it, or nothing."""
 
+import logging
 import os
 import shutil
 import sqlite3
@@ -7,6 +8,7 @@ import zipfile
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Generic, TypeVar
 
@@ -42,6 +44,7 @@ from fraginv.upkeep.rules.archive import (
     RestoreFailed,
 )
 
+log = logging.getLogger(__name__)
 T = TypeVar("T")
 COPY = "restored.part"
 
@@ -68,6 +71,7 @@ def restore(file: Path, *, check: Callable[[], T]) -> Restored[T]:
     refuse_full()
     with opened(file) as archive:
         manifest = look_through(archive)
+        refuse_full()  # on a shared database somebody may have begun meanwhile
         with all_or_nothing(manifest):
             left_out = put_database(archive, manifest=manifest)
             put_files(archive, manifest=manifest)
@@ -241,14 +245,27 @@ def all_or_nothing(manifest: Manifest) -> Iterator[None]:
 
 
 def undo(manifest: Manifest, *, before: set[str]) -> None:
-    """Remove everything that a restore has made."""
-    remove_files(manifest)
-    (settings.FRAGINV_HOME / f"{KEY}.part").unlink(missing_ok=True)
+    """Remove everything that a restore has made, whatever of it cannot be removed."""
+    steps = (partial(remove_database, before), remove_key_part, partial(remove_files, manifest))
+    for step in steps:
+        try:
+            step()
+        except Exception:
+            log.exception("Something that a restore had made could not be removed.")
+
+
+def remove_database(before: set[str]) -> None:
+    """Remove what a restore has put into the database."""
     if connection.vendor == "postgresql":
         drop_all(before)
     connection.close()
     for file in database_files():
         file.unlink(missing_ok=True)
+
+
+def remove_key_part() -> None:
+    """Remove the signing key that was about to be put in place."""
+    (settings.FRAGINV_HOME / f"{KEY}.part").unlink(missing_ok=True)
 
 
 def remove_files(manifest: Manifest) -> None:

@@ -41,9 +41,12 @@ def give_back(task_id: uuid.UUID, *, kind: str, problem: str) -> bool:
     """Put a task that failed back for another try, or leave it failed after the last one.
 
     Args: ``kind`` is the error's class, ``problem`` what it said.
-    Returns: whether it is left failed for people to look at.
+    Returns: whether it is left failed for people to look at; one that is no longer being
+        done is let alone.
     """
-    row = DBTaskResult.objects.select_for_update().get(pk=task_id)
+    row = running(task_id)
+    if row is None:
+        return False
     attempt, tries = len(row.worker_ids), policy_of(row.task_path).tries
     is_over = attempt >= tries
     row.exception_class_path, row.traceback = kind, problem
@@ -72,9 +75,16 @@ def give_back_lost(worker: str) -> list[tuple[str, bool]]:
 @one_transaction
 def hand_back(task_id: uuid.UUID) -> None:
     """Put a task that was broken off on purpose back at once, as if it had not been taken."""
-    row = DBTaskResult.objects.select_for_update().get(pk=task_id)
-    row.status, row.worker_ids = TaskResultStatus.READY, row.worker_ids[:-1]
-    row.save(update_fields=["status", "worker_ids"])
+    row = running(task_id)
+    if row is not None:
+        row.status, row.worker_ids = TaskResultStatus.READY, row.worker_ids[:-1]
+        row.save(update_fields=["status", "worker_ids"])
+
+
+def running(task_id: uuid.UUID) -> Row | None:
+    """Return a task, locked, if it is being done at this moment."""
+    rows = DBTaskResult.objects.select_for_update()
+    return rows.filter(pk=task_id, status=TaskResultStatus.RUNNING).first()
 
 
 def pull_in_tries() -> int:

@@ -1,6 +1,11 @@
 """What must be so before the code's migrations touch a database."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Final
+
 from django.core.management import call_command
+from django.db import connection
 
 from fraginv.base import clock
 from fraginv.base.errors import InputError
@@ -15,6 +20,9 @@ from fraginv.upkeep.queries.migrations import (
 )
 from fraginv.upkeep.rules.nightly import upgrade_name
 
+# A number that nothing else in the database is locked by.
+UPGRADING: Final = 7_151_996
+
 
 def bring_up_to_date() -> Made | None:
     """Migrate the database, after a backup where there is something to lose.
@@ -23,12 +31,31 @@ def bring_up_to_date() -> Made | None:
     Raises: InputError for a database that is newer than the code; BackupFailed
         where the backup could not be made, and then nothing was migrated.
     """
-    refuse_newer_database()
-    made = back_up_before_migrating()
-    call_command("migrate", verbosity=0, interactive=False)
-    if made is not None:
-        record_backup(made, how=Backup.How.UPGRADE)
+    with one_upgrade():
+        refuse_newer_database()
+        made = back_up_before_migrating()
+        call_command("migrate", verbosity=0, interactive=False)
+        if made is not None:
+            record_backup(made, how=Backup.How.UPGRADE)
     return made
+
+
+@contextmanager
+def one_upgrade() -> Iterator[None]:
+    """Let one machine after the other bring a database up to date that several share.
+
+    A home's own database is guarded by the home's lock.
+    """
+    if connection.vendor != "postgresql":
+        yield
+        return
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT pg_advisory_lock(%s)", [UPGRADING])
+    try:
+        yield
+    finally:
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT pg_advisory_unlock(%s)", [UPGRADING])
 
 
 def refuse_newer_database() -> None:

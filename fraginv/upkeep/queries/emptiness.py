@@ -7,6 +7,7 @@ from django.core.files.storage import Storage
 from django.db import connection
 
 from fraginv.base.errors import Conflict
+from fraginv.base.home import LOCK_FILE
 from fraginv.base.queries.files import storage_for
 from fraginv.upkeep.rules.archive import KEY
 
@@ -16,12 +17,12 @@ SHOWN = 3
 def refuse_full() -> None:
     """Refuse a home, a store or a database in which anything is.
 
-    A signing key counts for nothing: the settings make one in every home.
+    A signing key and a lock count for nothing: settings and commands make them in every home.
     Raises: Conflict naming what is there.
     Queries: 1, and none where SQLite has no file yet.
     """
     home = settings.FRAGINV_HOME
-    passed = {home / KEY, *database_files()}
+    passed = {home / KEY, home / LOCK_FILE, *database_files()}
     there = sorted(one.name for one in home.iterdir() if one not in passed and holds_file(one))
     there += tables()
     if settings.ENVIRONMENT.media is not None:

@@ -50,11 +50,13 @@ class Seen:
 def seen() -> Seen:
     """Read all that findings are made of.
 
-    A sign of life far ahead was given before the clock was set back, and says nothing.
+    What lies far ahead was written before the clock was set back, and says nothing.
     Queries: 1.
     """
-    beats = Beat.objects.filter(beat_at__lte=clock.now() + AHEAD).order_by("-beat_at")
-    good = Backup.objects.filter(problem="").order_by("-at", "-pk")
+    latest = clock.now() + AHEAD
+    beats = Beat.objects.filter(beat_at__lte=latest).order_by("-beat_at")
+    good = Backup.objects.filter(problem="", at__lte=latest).order_by("-at", "-pk")
+    checked = Checkup.objects.filter(at__lte=latest)
     people = Person.objects.filter(since__isnull=False).order_by("since")
     failed = DBTaskResult.objects.filter(status=TaskResultStatus.FAILED).order_by()
     row = (
@@ -64,7 +66,7 @@ def seen() -> Seen:
             Subquery(good.values("at")[:1]),
             Subquery(people.values("since")[:1]),
             Subquery(failed.values("status").annotate(many=Count("pk")).values("many")),
-            Subquery(Checkup.objects.values("count")[:1]),
+            Subquery(checked.values("count")[:1]),
         )
         .first()
     )

@@ -92,7 +92,7 @@ def tasks_open() -> list[TaskRow]:
     """
     order = {TaskResultStatus.FAILED: 0, TaskResultStatus.RUNNING: 1, TaskResultStatus.READY: 2}
     rows = DBTaskResult.objects.filter(status__in=[status.value for status in order])
-    newest = list(rows.order_by("-enqueued_at")[:SHOWN])
+    newest = list(rows.order_by("status", "-enqueued_at")[:SHOWN])  # FAILED is the first word
     newest.sort(key=lambda row: (order[TaskResultStatus(row.status)], row.enqueued_at))
     return [task_row(row) for row in newest]
 

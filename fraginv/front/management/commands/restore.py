@@ -12,6 +12,7 @@ from django.db import connection
 from fraginv.base.commands import Answer, PlainCommand
 from fraginv.base.rules.differences import Difference
 from fraginv.front.queries.differences import differences
+from fraginv.front.serving.lock import take_home
 from fraginv.upkeep.actions.restoring import Restored, restore
 
 
@@ -30,9 +31,15 @@ class Command(PlainCommand):
     def work(self, options: Mapping[str, Any]) -> Answer:
         """Restore, and say what came back.
 
+        The home is taken meanwhile, so that nobody begins to serve it half restored.
         Raises: FraginvError where it cannot be restored; nothing is written then.
         """
-        return answer_for(restore(options["file"], check=lambda: list(differences())))
+        lock = take_home(settings.FRAGINV_HOME)
+        lock.note()
+        try:
+            return answer_for(restore(options["file"], check=lambda: list(differences())))
+        finally:
+            lock.remove(settings.FRAGINV_HOME)
 
 
 def answer_for(restored: Restored[list[Difference]]) -> Answer:
