@@ -25,7 +25,7 @@ from fraginv.people.actions.invitations import (
     invite,
     offer_reset,
     renew,
-    reset_from_the_house,
+    reset_at_the_machine,
     withdraw,
 )
 from fraginv.people.models import CrewEvent, Invitation
@@ -257,10 +257,10 @@ def test_nobody_resets_themselves_or_who_was_put_out(owner: Person, grower: Pers
 
 
 def test_the_house_itself_resets_the_only_owner(owner: Person) -> None:
-    link = reset_from_the_house(" Owner ", by=owner)
+    link = reset_at_the_machine(" Owner ")
     assert accept(link.token, username="", password=NEW) == owner
     with refused("There are: grower, manager, owner, reader, seller", error=NotFound):
-        reset_from_the_house("nobody", by=owner)
+        reset_at_the_machine("nobody")
 
 
 def test_a_new_link_kills_the_old_one(owner: Person, grower: Person) -> None:

@@ -9,7 +9,6 @@ from fraginv.people.actions.factors import remove_factor
 from fraginv.people.actions.passwords import end_visits, leave_everywhere, note, withdraw_all
 from fraginv.people.models import CrewEvent, Invitation
 from fraginv.people.queries.crew import get_member, owners_locked
-from fraginv.people.queries.factors import has_factor
 from fraginv.people.rules.crew import STRANGER, why_not_change
 
 Kind = CrewEvent.Kind
@@ -125,7 +124,5 @@ def take_factor(person_id: int, *, by: Person) -> Person:
     """
     refuse_no_owner(by)
     person = get_member(person_id)
-    if has_factor(person):
-        remove_factor(person_id, by=by)
-        note(person, kind=Kind.FACTOR, by=by)
+    remove_factor(person_id, by=by)
     return person

@@ -14,6 +14,8 @@ from fraginv.base.models.people import new_salt
 from fraginv.base.rules.codes import ALPHABET
 from fraginv.base.rules.roles import Right
 from fraginv.base.transactions import one_transaction
+from fraginv.people.actions.passwords import note
+from fraginv.people.models import CrewEvent
 from fraginv.people.queries.factors import has_factor
 from fraginv.people.rules.factors import (
     RECOVERY_CODES,
@@ -64,11 +66,22 @@ def confirm_factor(person: Person, *, code: str) -> list[str]:
     TOTPDevice.objects.filter(pk=device.pk).update(confirmed=True)
     person.session_salt = new_salt()
     person.save(update_fields=["session_salt"])
-    return renew_recovery(person)
+    note(person, kind=CrewEvent.Kind.SECURED, by=person)
+    return draw_recovery(person)
 
 
 @one_transaction
 def renew_recovery(person: Person) -> list[str]:
+    """Give somebody other recovery codes.
+
+    Queries: 5.
+    """
+    note(person, kind=CrewEvent.Kind.CODES, by=person)
+    return draw_recovery(person)
+
+
+@one_transaction
+def draw_recovery(person: Person) -> list[str]:
     """Draw recovery codes anew; the old ones open nothing any more.
 
     Queries: 4.
@@ -111,7 +124,10 @@ def try_recovery(person: Person, *, code: str) -> SecondTry:
     Queries: 3 or 4.
     """
     device = StaticDevice.objects.select_for_update().filter(user=person).first()
-    return tried(device, kept_as(read_recovery(code), person=person))
+    answer = tried(device, kept_as(read_recovery(code), person=person))
+    if answer.is_right:
+        note(person, kind=CrewEvent.Kind.RECOVERY, by=person)
+    return answer
 
 
 def tried(device: TOTPDevice | StaticDevice | None, token: str) -> SecondTry:
@@ -129,9 +145,11 @@ def remove_factor(person_id: int, *, by: Person) -> None:
     """Take the second step off somebody: the person, or an owner for who lost the phone.
 
     Raises: NotAllowed for anybody else.
-    Queries: 3 to 5.
+    Queries: 4 to 8.
     """
     if by.pk != person_id and not by.can(Right.MANAGE_PEOPLE):
         raise NotAllowed("Only an owner takes the second step off somebody else.")
+    if TOTPDevice.objects.filter(user_id=person_id, confirmed=True).exists():
+        note(Person.objects.get(pk=person_id), kind=CrewEvent.Kind.FACTOR, by=by)
     TOTPDevice.objects.filter(user_id=person_id).delete()
     StaticDevice.objects.filter(user_id=person_id).delete()

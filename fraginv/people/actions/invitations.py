@@ -11,6 +11,7 @@ from fraginv.base.models import Person
 from fraginv.base.rules.roles import Role
 from fraginv.base.transactions import one_transaction
 from fraginv.people.actions.crew import refuse_no_owner
+from fraginv.people.actions.factors import remove_factor
 from fraginv.people.actions.mailing import mail_link_later
 from fraginv.people.actions.passwords import note, set_password, withdraw_all
 from fraginv.people.models import CrewEvent, Invitation
@@ -97,16 +98,23 @@ def offer_reset(person_id: int, *, by: Person, site: str = "") -> Link:
 
 
 @one_transaction
-def reset_from_the_house(username: str, *, by: Person) -> Link:
-    """Make a reset link for anybody, at the machine itself.
+def reset_at_the_machine(username: str, *, takes_factor: bool = False) -> Link:
+    """Make a reset link for anybody, at the machine itself, where nobody is signed in.
 
+    It stands in nobody else's name: link and event are the person's own, and say where.
+    Args: ``takes_factor`` takes the second step off as well.
     Raises: Conflict for somebody who was put out; NotFound.
     """
-    return reset_link(member_named(username), by=by)
+    person = member_named(username)
+    if takes_factor:
+        remove_factor(person.pk, by=person)
+    return reset_link(person, by=person, kind=CrewEvent.Kind.MACHINE)
 
 
 @one_transaction
-def reset_link(person: Person, *, by: Person, site: str = "") -> Link:
+def reset_link(
+    person: Person, *, by: Person, site: str = "", kind: str = CrewEvent.Kind.RESET
+) -> Link:
     """Make a reset link and withdraw older ones.
 
     Raises: Conflict for somebody who was put out.
@@ -114,7 +122,7 @@ def reset_link(person: Person, *, by: Person, site: str = "") -> Link:
     if not person.is_active:
         raise Conflict(f"{person.name} was put out. Let them in again first.")
     withdraw_all(Invitation.objects.filter(person=person))
-    note(person, kind=CrewEvent.Kind.RESET, by=by)
+    note(person, kind=kind, by=by)
     return make_link(
         RESET,
         name=person.name,

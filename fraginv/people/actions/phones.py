@@ -9,7 +9,8 @@ from fraginv.base import chance, clock
 from fraginv.base.errors import NotAllowed
 from fraginv.base.models import Person
 from fraginv.base.transactions import one_transaction
-from fraginv.people.models import Phone, PhonePerson, Pin
+from fraginv.people.actions.passwords import note
+from fraginv.people.models import CrewEvent, Phone, PhonePerson, Pin
 from fraginv.people.queries.factors import has_factor
 from fraginv.people.queries.phones import hash_of, who_on_phone
 from fraginv.people.rules.pins import KNOWN, TRIES, may_use_pin, read_pin
@@ -29,12 +30,13 @@ def set_pin(person: Person, *, pin: str) -> None:
 
     Raises: NotAllowed for a role or a second factor that always asks for the
         password; InputError for no six digits or weak ones.
-    Queries: 3 or 4.
+    Queries: 4 or 5.
     """
     if not may_use_pin(person.role, has_factor=has_factor(person)):
         raise NotAllowed("With your role or your second step the password is always needed.")
     hashed = make_password(read_pin(pin))
     Pin.objects.update_or_create(person=person, defaults={"hashed": hashed, "set_at": clock.now()})
+    note(person, kind=CrewEvent.Kind.PIN, by=person)
 
 
 @one_transaction

@@ -26,6 +26,11 @@ class CrewEvent(models.Model):
         PASSWORD = "password"  # noqa: S105 a word, no secret
         ENDED = "ended"
         FACTOR = "factor"
+        SECURED = "secured"
+        CODES = "codes"
+        RECOVERY = "recovery"
+        PIN = "pin"
+        MACHINE = "machine"
 
     person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     kind = models.CharField(max_length=8, choices=Kind.choices)

@@ -27,7 +27,12 @@ EVENT_TEXTS: Mapping[str, str] = MappingProxyType(
         "reset": "got a link for a new password",
         "password": "chose a new password",
         "ended": "was signed out everywhere",
-        "factor": "lost the second factor",
+        "factor": "has no second step any more",
+        "secured": "set the second step up",
+        "codes": "made new recovery codes",
+        "recovery": "came in by a recovery code",
+        "pin": "set a PIN for shared phones",
+        "machine": "got a link for a new password, made at the machine itself",
     }
 )
 

@@ -8,7 +8,7 @@ from django.core.management.base import CommandParser
 from fraginv.base.commands import Answer, PlainCommand
 from fraginv.base.queries.organisation import organisation
 from fraginv.base.show import show_moment
-from fraginv.people.actions.invitations import reset_from_the_house
+from fraginv.people.actions.invitations import reset_at_the_machine
 
 
 class Command(PlainCommand):
@@ -23,10 +23,15 @@ class Command(PlainCommand):
     def add_options(self, parser: CommandParser) -> None:
         """Declare whose password it is."""
         parser.add_argument("username", metavar="NAME", help="the sign-in name")
+        parser.add_argument(
+            "--second-step",
+            action="store_true",
+            help="take the second step off as well, for who lost phone and recovery codes",
+        )
 
     def work(self, options: Mapping[str, Any]) -> Answer:
         """Make the link; older ones of the person are withdrawn."""
-        link = reset_from_the_house(options["username"], by=self.acting_person())
+        link = reset_at_the_machine(options["username"], takes_factor=options["second_step"])
         until = show_moment(link.invitation.ends_at, organisation())
         name = link.invitation.name
         return Answer(
