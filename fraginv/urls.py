@@ -2,6 +2,7 @@
 
 from django.urls import include, path
 
+handler400 = "fraginv.base.views.bad_request"
 handler500 = "fraginv.upkeep.views.house.broken"
 
 urlpatterns = [

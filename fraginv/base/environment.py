@@ -100,7 +100,12 @@ VARIABLES: Sequence[Variable] = (
         "those on the PATH",
         "folder with pg_dump of the server's version, for backups of PostgreSQL",
     ),
-    Variable("FRAGINV_LOG", "warning", "what is logged at least: debug, info, warning or error"),
+    Variable(
+        "FRAGINV_LOG",
+        "warning",
+        "what is logged at least: debug, info, warning or error; unless it is error, "
+        "each answered request is a line",
+    ),
     Variable(
         "FRAGINV_DEBUG", "0", "1 shows technical error pages; never where others can reach it"
     ),

@@ -2,7 +2,9 @@
 
 import errno
 import sys
+from http import HTTPStatus
 
+from django.core.exceptions import DisallowedHost
 from django.db import InterfaceError, InternalError, OperationalError, connection
 from django.http import HttpRequest, HttpResponse
 from django.template import loader
@@ -37,3 +39,11 @@ def trouble_of(error: BaseException | None) -> Trouble | None:
     if isinstance(error, OSError) and error.errno in DISK:
         return DISK[error.errno].value
     return None
+
+
+def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
+    """Answer what could not be read; a name that is none of ours is the likeliest first mistake."""
+    is_host = isinstance(exception, DisallowedHost)
+    return HttpResponse(
+        loader.render_to_string("400.html", {"is_host": is_host}), status=HTTPStatus.BAD_REQUEST
+    )

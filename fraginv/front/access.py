@@ -55,6 +55,7 @@ ACCESS: Mapping[str, Mapping[str, Need]] = {
     "front:cutting": {"GET": Right.SEE_STOCK},
     # upkeep
     "upkeep:house": {"GET": Right.RUN_HOUSE},
+    "upkeep:back_up": {"POST": Right.RUN_HOUSE},
     "upkeep:tasks": {"GET": Right.RUN_HOUSE},
     "upkeep:task_again": {"POST": Right.RUN_HOUSE},
     "upkeep:task_put_away": {"POST": Right.RUN_HOUSE},

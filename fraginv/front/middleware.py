@@ -28,7 +28,9 @@ class BeginMiddleware(Watch):
         match = request.resolver_match
         if present.get() is not None or (match and match.view_name in WITHOUT_HOUSE):
             return None
-        return render(request, "front/begin_wait.html", status=503)
+        answer = render(request, "front/begin_wait.html", status=503)
+        answer._has_been_logged = True  # type: ignore[attr-defined] # it is as it should be
+        return answer
 
 
 class AccessMiddleware(Watch):

@@ -6,14 +6,7 @@ from fraginv.front.queries.differences import differences
 from fraginv.people.actions.signing import prune_door
 from fraginv.upkeep.actions.alarms import alarm, prune_alarms
 from fraginv.upkeep.actions.checkups import record_checkup
-from fraginv.upkeep.actions.nightly import back_up_nightly
 from fraginv.upkeep.actions.tasks import prune_tasks
-
-
-@later(title="Make the nightly backup", tries=4)
-def backup() -> None:
-    """Make the backup of the night."""
-    back_up_nightly()
 
 
 @later(title="Verify everything", tries=2)

@@ -6,10 +6,11 @@ from django.conf import settings
 
 from fraginv.base.rules.timetable import Daily
 from fraginv.front import nightly
+from fraginv.upkeep.actions.nightly import nightly_backup
 from fraginv.upkeep.actions.turns import Job
 
 JOBS: Sequence[Job] = (
-    Job("nightly backup", Daily(settings.ENVIRONMENT.backups_at), nightly.backup),
+    Job("nightly backup", Daily(settings.ENVIRONMENT.backups_at), nightly_backup),
     Job("nightly verify", Daily("04:10"), nightly.verify),
     Job("nightly clearing", Daily("04:40"), nightly.clear),
 )

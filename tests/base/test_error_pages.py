@@ -64,3 +64,10 @@ def test_the_page_for_a_slip_of_ours_needs_nothing() -> None:
     text = render_to_string("500.html")
     assert "Something broke on our side" in text
     assert NAVIGATION not in text
+
+
+def test_a_name_that_is_none_of_ours_is_said_plainly(client: Client) -> None:
+    answer = client.get("/sign-in", headers={"host": "192.168.1.20:8000"})
+    assert answer.status_code == 400
+    assert "FRAGINV_HOST" in answer.content.decode()
+    assert "192.168.1.20" not in answer.content.decode()

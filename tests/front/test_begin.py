@@ -57,7 +57,7 @@ def test_the_house_is_set_up_once_and_its_owner_is_in(link: str, client: Client)
     assert (owner.username, owner.role) == ("mira.holt", Role.OWNER.value)
     tax = TaxRate.objects.get()
     assert (tax.rate, tax.name, tax.by) == (Decimal("0.0625"), "County tax", owner)
-    assert client.get("/").status_code == 200
+    assert "You sign in as mira.holt from now on" in words_on(client.get("/"))
     again = Client().get(link)
     assert again.status_code == 404
     assert "This link is not good" in words_on(again)
@@ -213,3 +213,10 @@ def browser_page(browser: object, transactional_db: None) -> Iterator[Page]:
     )
     yield context.new_page()
     context.close()
+
+
+def test_all_that_is_wrong_is_said_at_once_each_at_its_question(link: str, client: Client) -> None:
+    wrong = {"currency": "XXQ", "zone": "New York", "label_host": "a b", "password": "Mira Holt 12"}
+    words = words_on(client.post(link, ANSWERS | wrong))
+    for said in ("XXQ is not a currency", "is no time zone", "is no host", "This password"):
+        assert said in words

@@ -108,7 +108,7 @@ def test_ten_wrong_ones_lock_a_name_here_for_a_quarter_of_an_hour(people: People
         assert {knock("grower").status_code for _ in range(NAME_LIMIT - 1)} == {400}
         last, right = knock("grower"), knock("grower", PASSWORD)
         assert (last.status_code, right.status_code) == (429, 429)
-        assert "too many wrong tries from here. Wait until 12:15" in right.content.decode()
+        assert "too many wrong tries for this name from here. Wait until 12:15" in right.content.decode()
         assert knock("grower", PASSWORD, address=THERE).status_code == 303
         assert knock("seller", PASSWORD).status_code == 303
     with clock.at(NOON + timedelta(minutes=14, seconds=59)):

@@ -144,7 +144,11 @@ def test_it_is_written_down_and_its_age_is_known(organisation: Organisation, tar
     assert 0 <= age.total_seconds() < 60
     with pytest.raises(Conflict, match="exists already and is left as it is"):
         make_backup(target)
-    assert [row.problem != "" for row in backups_made()] == [True, False]
+    assert list(backups_made()) == [row], "A name that is taken is no backup that failed."
+    (target.parent / "file").touch()
+    with pytest.raises(BackupFailed):
+        make_backup(target.parent / "file" / "b.zip")
+    assert [one.problem != "" for one in backups_made()] == [True, False]
     assert last_good_backup() == row
 
 

@@ -106,6 +106,19 @@ def test_deciding_what_becomes_of_it(
     assert "not waiting for you any more" in words_on(late)
 
 
+def test_a_backup_is_asked_for_from_the_page(people: People, client_for: ClientFor) -> None:
+    form = {"replay_key": str(uuid4())}
+    assert client_for(Role.READER).post("/upkeep/back-up", form).status_code == 403
+    client = client_for(Role.OWNER)
+    assert "none yet" in words_on(client.get("/upkeep/"))
+    for _ in range(2):
+        assert client.post("/upkeep/back-up", form)["Location"] == "/upkeep/"
+    assert [row.task_path.rpartition(".")[2] for row in DBTaskResult.objects.all()] == [
+        "nightly_backup"
+    ]
+    assert "A backup is being made" in words_on(client.get("/upkeep/"))
+
+
 def test_a_bad_number(people: People, client_for: ClientFor) -> None:
     client = client_for(Role.OWNER)
     assert client.post("/upkeep/tasks/7/again", {}).status_code == 404

@@ -60,12 +60,21 @@ def refuse_unknown(name: str, *, currency: str, zone: str, locale: str) -> None:
     if not name.strip():
         raise InputError("The organisation needs a name.")
     exponent(currency.upper())
-    if zone not in available_timezones():
-        raise InputError(f"{zone!r} is no time zone. Write it as in America/New_York.")
+    known_zone(zone)
     try:
         Locale.parse(locale)
     except (ValueError, UnknownLocaleError) as error:
         raise InputError(f"{locale!r} is no locale. Write it as in en_US.") from error
+
+
+def known_zone(zone: str) -> str:
+    """Return a time zone's name.
+
+    Raises: InputError for what is none.
+    """
+    if zone not in available_timezones():
+        raise InputError(f"{zone!r} is no time zone. Write it as in America/New_York.")
+    return zone
 
 
 def refuse_unfit(row: Model) -> None:

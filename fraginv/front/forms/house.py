@@ -1,5 +1,6 @@
 """What is asked of the house: on the first run, and when something about it changes."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
@@ -8,9 +9,15 @@ from typing import Any
 from babel import Locale
 from babel.localedata import locale_identifiers
 from django import forms
+from django.core.exceptions import ValidationError
 
+from fraginv.base.actions.founding import known_zone
 from fraginv.base.actions.organisation import HouseFacts
-from fraginv.base.models import Organisation
+from fraginv.base.errors import InputError
+from fraginv.base.models import Organisation, Person
+from fraginv.base.passwords import refuse_weak
+from fraginv.base.rules.codes import read_host
+from fraginv.base.rules.money import exponent
 from fraginv.front.actions import Founding, Owner, Tax
 from fraginv.people.forms.accepting import new_password
 
@@ -62,6 +69,28 @@ class HouseForm(forms.Form):
         widget=forms.TextInput(attrs=HOST_BOX),
     )
 
+    def clean_currency(self) -> str:
+        """Refuse letters that are no currency."""
+        return self.read("currency", lambda text: (exponent(text.upper()), text)[1])
+
+    def clean_zone(self) -> str:
+        """Refuse what is no time zone."""
+        return self.read("zone", known_zone)
+
+    def clean_label_host(self) -> str:
+        """Refuse what is no host."""
+        return self.read("label_host", read_host)
+
+    def read(self, name: str, reader: Callable[[str], str]) -> str:
+        """Read an answer, or say at its own question what is wrong with it.
+
+        Raises: ValidationError.
+        """
+        try:
+            return reader(str(self.cleaned_data[name]))
+        except InputError as error:
+            raise ValidationError(error.message) from error
+
     def __init__(self, *args: Any, **more: Any) -> None:
         super().__init__(*args, **more)
         choices, present = ways_to_write(), str(self.initial.get("locale", "en_US"))
@@ -109,6 +138,17 @@ class BeginForm(HouseForm):
         if is_founded:
             for name in (*HouseForm.base_fields, "percent", "tax_name"):
                 del self.fields[name]
+
+    def clean(self) -> dict[str, Any]:
+        """Judge the password at its own question, together with all the others."""
+        said = self.cleaned_data
+        if "password" in said:
+            person = Person(name=said.get("owner", ""))
+            try:
+                refuse_weak(said["password"], person=person)
+            except InputError as error:
+                self.add_error("password", error.message)
+        return said
 
     def begun(self) -> Begun:
         """Return the answers."""

@@ -26,6 +26,7 @@ OVER = (
     "This link is not good, or not any more. If the house is set up, sign in. If it is not, stop "
     "fraginv and run `start` again: it shows a new link."
 )
+FOUNDED = "The house is set up. You sign in as {} from now on: write it down."
 BEATEN = (
     "Somebody else was quicker: the house is set up already, and what you sent was not written "
     "down. Its owner can invite you."
@@ -50,7 +51,9 @@ def begin(request: HttpRequest, token: str) -> HttpResponse:
             form.add_error(None, error.message)
         else:
             end_link()
-            return come_in(request, cast(Person, owner), wanted="/")
+            answer = come_in(request, cast(Person, owner), wanted="/")
+            tell(request, [FOUNDED.format(cast(Person, owner).username)])
+            return answer
     page = {"form": form, "caution": CAUTIONS["tax"]} | lists()
     return render(request, "front/begin.html", page, status=form_status(form))
 

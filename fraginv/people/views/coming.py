@@ -5,6 +5,7 @@ from typing import Any
 from urllib.parse import urlencode
 
 from django.conf import settings
+from django.contrib import messages
 from django.contrib.auth import authenticate, login, logout
 from django.forms import BaseForm
 from django.http import HttpRequest, HttpResponse
@@ -31,7 +32,10 @@ PENDING = "second_step"
 PENDING_LASTS = timedelta(minutes=5)
 LATER = "factor_later"
 LATER_DAYS = 7
-LOCKED = "There were too many wrong tries from here. Wait until {}, then try once more."
+LOCKED = (
+    "There were too many wrong tries for this name from here. Wait until {}, then try once more, "
+    "or let an owner give you a link."
+)
 
 
 def person_by_password(
@@ -96,6 +100,7 @@ def let_in(request: HttpRequest, person: Person, *, wanted: str) -> HttpResponse
 def let_in_by_pin(request: HttpRequest, person: Person) -> HttpResponse:
     """Begin a visit of somebody whom this phone knows, on the start page."""
     begin(request, person, by_pin=True)
+    messages.success(request, f"You are {person.name} now.")
     return SeeOther("/")
 
 

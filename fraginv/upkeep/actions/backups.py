@@ -11,7 +11,6 @@ from django.conf import settings
 from django.db import DatabaseError
 
 from fraginv.base import clock
-from fraginv.base.errors import FraginvError
 from fraginv.base.transactions import one_transaction
 from fraginv.upkeep.actions.archives import (
     refuse_existing,
@@ -110,7 +109,7 @@ def make_backup(target: Path, *, how: str = Backup.How.HAND) -> Made:
     """
     try:
         made = back_up(target)
-    except FraginvError as error:
+    except BackupFailed as error:
         record_failure(target, how=how, problem=error.message)
         raise
     record_backup(made, how=how)

@@ -9,6 +9,7 @@ from django.conf import settings
 
 from fraginv.base import clock
 from fraginv.base.errors import FraginvError
+from fraginv.base.tasks import later
 from fraginv.upkeep.actions.backups import (
     Made,
     back_up,
@@ -22,6 +23,12 @@ from fraginv.upkeep.rules.nightly import LEFT_OVER, incomplete_name, nightly_nam
 
 log = logging.getLogger(__name__)
 STALE = timedelta(days=1)
+
+
+@later(title="Make a backup", tries=4)
+def nightly_backup() -> None:
+    """Make the backup of the night, or one in between that is kept like it."""
+    back_up_nightly()
 
 
 def back_up_nightly() -> Backup:

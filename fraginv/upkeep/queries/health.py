@@ -27,13 +27,17 @@ known: set[str] = set()
 
 @dataclass(frozen=True)
 class Finding:
-    """One thing that was looked at; ``grave`` says that the house is not well while it is so."""
+    """One thing that was looked at; ``grave`` says that the house is not well while it is so.
+
+    Where nothing is ``known`` yet, it counts as well and is not called so.
+    """
 
     name: str
     ok: bool
     said: str
     advice: str = ""
     grave: bool = True
+    known: bool = True
 
 
 @dataclass(frozen=True)
@@ -147,7 +151,7 @@ def backup_found(now: Seen) -> Finding:
         age = max(clock.now() - now.backup_at, timedelta())
         return Finding("Last good backup", age <= limit, f"{in_words(age)} ago", advice)
     is_new = now.since is not None and clock.now() - now.since <= limit
-    return Finding("Last good backup", is_new, "none yet", "" if is_new else advice)
+    return Finding("Last good backup", is_new, "none yet", advice, known=not is_new)
 
 
 def migrations_found() -> Finding:

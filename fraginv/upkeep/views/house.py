@@ -9,9 +9,11 @@ from django.views.decorators.cache import never_cache
 
 from fraginv.base.models import Person
 from fraginv.base.rules.roles import Right
+from fraginv.base.tasks import run_later
 from fraginv.base.version import version
 from fraginv.base.views import server_error
-from fraginv.base.web import write_once
+from fraginv.base.web import tell, write_once
+from fraginv.upkeep.actions.nightly import nightly_backup
 from fraginv.upkeep.actions.tasks import put_away, try_again
 from fraginv.upkeep.queries.backups import backups_made
 from fraginv.upkeep.queries.health import findings, grave_findings, last_checkup
@@ -34,6 +36,18 @@ def house(request: HttpRequest) -> HttpResponse:
 def tasks(request: HttpRequest) -> HttpResponse:
     """Show what failed, what is being done and what waits."""
     return render(request, "upkeep/task_list.html", {"tasks": tasks_open()})
+
+
+def back_up(request: HttpRequest) -> HttpResponse:
+    """Let the worker make a backup as soon as it can."""
+
+    def do() -> str:
+        run_later(nightly_backup)
+        return reverse("upkeep:house")
+
+    done = write_once(request, do)
+    tell(request, ["A backup is being made. Look again in a minute."])
+    return done
 
 
 def task_again(request: HttpRequest, task_id: uuid.UUID) -> HttpResponse:
