@@ -23,9 +23,8 @@ requests that cost nothing to ask the reverse proxy must stand in front.
 """
 
 import functools
-import ipaddress
 from collections.abc import Callable
-from typing import Any, Concatenate, Final, ParamSpec
+from typing import Concatenate, Final, ParamSpec
 
 from django.core.cache import caches
 from django.http import HttpRequest, HttpResponse
@@ -33,6 +32,7 @@ from django.http import HttpRequest, HttpResponse
 from fraginv.base import clock
 from fraginv.base.errors import FraginvError
 from fraginv.base.models import Person
+from fraginv.base.rules.proxies import neighbourhood
 from fraginv.base.web import error_page
 
 WINDOW_SECONDS: Final = 60
@@ -103,22 +103,8 @@ def spend(request: HttpRequest, cost: int) -> None:
 def key_of(request: HttpRequest) -> str:
     """Return under which name this minute's look-ups of an address are counted."""
     window = int(clock.now().timestamp()) // WINDOW_SECONDS
-    return f"{network_of(request.META.get('REMOTE_ADDR', ''))}@{window}"
-
-
-def network_of(address: str) -> str:
-    """Return what counts as one asker: an IPv4 address, or the /64 of an IPv6 one.
-
-    What is no address, such as the nothing that a local socket gives, is one asker.
-    """
-    try:
-        read: Any = ipaddress.ip_address(address.partition("%")[0])
-    except ValueError:
-        return "unknown"
-    mapped = getattr(read, "ipv4_mapped", None)
-    if read.version == 4 or mapped:
-        return str(mapped or read)
-    return str(ipaddress.ip_network((read, 64), strict=False).network_address)
+    asker = neighbourhood(request.META.get("REMOTE_ADDR", "")) or "unknown"
+    return f"{asker}@{window}"
 
 
 def too_often(request: HttpRequest, *, wait: int) -> HttpResponse:

@@ -3,8 +3,6 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-from django.utils.text import slugify
-
 from fraginv.base.actions.founding import add_person, found_organisation
 from fraginv.base.actions.organisation import HouseFacts, change_organisation
 from fraginv.base.errors import Conflict, InputError
@@ -13,6 +11,7 @@ from fraginv.base.queries.organisation import organisation
 from fraginv.base.rules.roles import Role
 from fraginv.base.transactions import one_transaction
 from fraginv.front.queries.house import money_is_written, what_is_missing
+from fraginv.people.rules.invitations import propose_username
 from fraginv.trade.actions.pricing import set_tax_rate
 from fraginv.trade.rules.words import Basis
 
@@ -50,7 +49,7 @@ def username_of(name: str) -> str:
 
     Raises: InputError for a name without a letter or digit of the Latin alphabet.
     """
-    username = slugify(name).replace("-", ".")[:40].strip(".")
+    username = propose_username(name)
     if not username:
         raise InputError(f"{name!r} gives no sign-in name. Write it in Latin letters.")
     return username

@@ -1,6 +1,5 @@
 """The link that founds the house, good once, and what the machine proposes for it."""
 
-import hashlib
 import hmac
 from pathlib import Path
 from zoneinfo import available_timezones
@@ -11,6 +10,7 @@ from django.urls import reverse
 from fraginv.base.chance import token
 from fraginv.base.environment import HERE
 from fraginv.base.home import home_in_words, write_anew
+from fraginv.base.rules.secrets import hash_of
 
 LINK_FILE = "begin.sha256"
 
@@ -46,11 +46,6 @@ def end_link() -> None:
 def link_file() -> Path:
     """Return where the hash of the link's token is kept."""
     return Path(settings.FRAGINV_HOME) / LINK_FILE
-
-
-def hash_of(token: str) -> str:
-    """Return what is kept of a token; it is random, so that no salt is needed."""
-    return hashlib.sha256(token.encode()).hexdigest()
 
 
 def host_for_labels() -> str:

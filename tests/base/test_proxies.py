@@ -9,7 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.test import RequestFactory
 
 from fraginv.base.middleware import FORWARDING, ProxyMiddleware
-from fraginv.base.rules.proxies import client_of, read_address, scheme_of
+from fraginv.base.rules.proxies import client_of, neighbourhood, read_address, scheme_of
 
 PROXIES = tuple(map(ipaddress.ip_network, ("127.0.0.1", "192.0.2.0/24", "2001:db8:1::/48")))
 
@@ -134,3 +134,23 @@ def test_nothing_behind_it_can_believe_again(trusting: None, peer: str) -> None:
     assert not [name for name in request.META if "FORWARDED" in name or "REAL_IP" in name]
     assert request.get_host() == "testserver"
     assert "X-Forwarded-For" not in request.headers
+
+
+@pytest.mark.parametrize(
+    ("address", "network"),
+    [
+        ("192.0.2.7", "192.0.2.7"),
+        ("::ffff:192.0.2.7", "192.0.2.7"),
+        ("2001:db8:1:2:3:4:5:6", "2001:db8:1:2::"),
+        ("2001:db8:1:2::1", "2001:db8:1:2::"),
+        ("2001:db8:1:3::1", "2001:db8:1:3::"),
+        ("fe80::1%eth0", "fe80::"),
+        ("", None),
+        ("unix:", None),
+        ("7K3-Q9F-N", None),
+    ],
+)
+def test_what_counts_as_one_address(address: str, network: str | None) -> None:
+    # RFC 3849 and RFC 5737 keep these addresses for examples; a subscriber of IPv6 is
+    # given at least a /64 (RFC 6177).
+    assert neighbourhood(address) == network

@@ -18,7 +18,7 @@ from fraginv.base.throttle import (
     CACHE,
     HIT,
     MISS,
-    network_of,
+    key_of,
     spend,
     throttled,
 )
@@ -117,23 +117,8 @@ def test_what_costs_nothing_waits_with_the_rest() -> None:
     assert picture(request_of()).status_code == 429
 
 
-@pytest.mark.parametrize(
-    ("address", "network"),
-    [
-        ("192.0.2.7", "192.0.2.7"),
-        ("::ffff:192.0.2.7", "192.0.2.7"),
-        ("2001:db8:1:2:3:4:5:6", "2001:db8:1:2::"),
-        ("2001:db8:1:2::1", "2001:db8:1:2::"),
-        ("2001:db8:1:3::1", "2001:db8:1:3::"),
-        ("fe80::1%eth0", "fe80::"),
-        ("", "unknown"),
-        ("7K3-Q9F-N", "unknown"),
-    ],
-)
-def test_what_counts_as_one_asker(address: str, network: str) -> None:
-    # RFC 3849 and RFC 5737 keep these addresses for examples; a subscriber of IPv6 is
-    # given at least a /64 (RFC 6177).
-    assert network_of(address) == network
+def test_who_has_no_address_is_one_asker() -> None:
+    assert key_of(SEND.get("/", REMOTE_ADDR="")).startswith("unknown@")
 
 
 def test_a_count_that_the_cache_forgot_begins_anew(

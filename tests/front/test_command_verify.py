@@ -10,6 +10,7 @@ from django.core.management import CommandError, call_command
 from django.db import connection
 from django.db.models import F
 
+from fraginv.base.models import Tally
 from fraginv.base.queries.files import missing_names, picture_names, storage_for
 from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.roles import Role
@@ -125,3 +126,14 @@ def test_faults_are_told_in_words_too(frag: Frag) -> None:
         f"{code}: free is 26 of 27 pieces, and holds have 0",
     ]
     assert failed == "1: 2 differences found."
+
+
+def test_sums_that_were_changed_by_hand_are_added_up_anew(frag: Frag) -> None:
+    right = sorted(Tally.objects.exclude(amount=0).values_list("month", "name", "amount"))
+    assert right
+    Tally.objects.update(amount=7)
+    Tally.objects.create(month=0, name="planted", amount=3)
+    assert "differences found" in run()[1]
+    assert run("--recount")[1] == ""
+    kept = Tally.objects.exclude(amount=0).values_list("month", "name", "amount")
+    assert sorted(kept) == right

@@ -17,6 +17,7 @@ from fraginv.base.actions.founding import add_person
 from fraginv.base.errors import Conflict, FraginvError, Gone, InputError, NotFound
 from fraginv.base.models import Person, ReplayKey
 from fraginv.base.rules.roles import Role
+from fraginv.base.rules.secrets import hash_of
 from fraginv.base.symbols import read_symbols
 from fraginv.people.actions.crew import deactivate
 from fraginv.people.actions.invitations import (
@@ -31,7 +32,7 @@ from fraginv.people.actions.invitations import (
 from fraginv.people.models import CrewEvent, Invitation
 from fraginv.people.queries.invitations import invitation_of, invitations_open
 from fraginv.people.rules.invitations import State, propose_username, state_of
-from fraginv.people.rules.tokens import bytes_of, hash_of, seal, text_of, unseal
+from fraginv.people.rules.tokens import bytes_of, seal, text_of, unseal
 from tests.browsing import PASSWORD
 from tests.conftest import People
 from tests.reading import words_on

@@ -22,7 +22,6 @@ from fraginv.people.rules.attempts import (
     NAME_LIMIT,
     Wrong,
     lock_ends,
-    neighbourhood,
     whole_minute,
 )
 from tests.browsing import PASSWORD
@@ -83,21 +82,6 @@ def test_when_the_door_opens_again(found: list[Wrong], minutes: float | None) ->
     assert ends == (None if minutes is None else NOON + timedelta(minutes=minutes))
 
 
-@pytest.mark.parametrize(
-    ("text", "counted"),
-    [
-        ("192.0.2.7", "192.0.2.7"),
-        ("::ffff:192.0.2.7", "192.0.2.7"),
-        ("2001:db8:1:2:3:4:5:6", "2001:db8:1:2::"),
-        ("fe80::1%eth0", "fe80::"),
-        ("", None),
-        ("unix:", None),
-    ],
-)
-def test_what_counts_as_one_address(text: str, counted: str | None) -> None:
-    assert neighbourhood(text) == counted
-
-
 def test_a_moment_is_shown_by_the_next_full_minute() -> None:
     assert whole_minute(NOON) == NOON
     assert whole_minute(NOON + timedelta(seconds=1)) == NOON + timedelta(minutes=1)
@@ -108,7 +92,10 @@ def test_ten_wrong_ones_lock_a_name_here_for_a_quarter_of_an_hour(people: People
         assert {knock("grower").status_code for _ in range(NAME_LIMIT - 1)} == {400}
         last, right = knock("grower"), knock("grower", PASSWORD)
         assert (last.status_code, right.status_code) == (429, 429)
-        assert "too many wrong tries for this name from here. Wait until 12:15" in right.content.decode()
+        assert (
+            "too many wrong tries for this name from here. Wait until 12:15"
+            in right.content.decode()
+        )
         assert knock("grower", PASSWORD, address=THERE).status_code == 303
         assert knock("seller", PASSWORD).status_code == 303
     with clock.at(NOON + timedelta(minutes=14, seconds=59)):

@@ -1,13 +1,13 @@
 """Keeping sums in the transactions that change them."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 
 from django.db import connection
 from django.db.models import Model
 
 from fraginv.base.models import Tally
 from fraginv.base.rules.tallies import Tallies
-from fraginv.base.transactions import add_last
+from fraginv.base.transactions import add_last, one_transaction
 
 BATCH = 200
 ADD = (
@@ -43,6 +43,21 @@ def in_batches(changes: Tallies) -> Iterator[list[tuple[int, str, int]]]:
     rows = [(month, name, amount) for (month, name), amount in sorted(changes.items()) if amount]
     for start in range(0, len(rows), BATCH):
         yield rows[start : start + BATCH]
+
+
+@one_transaction
+def recount_tallies(count: Callable[[], Iterable[Tallies]]) -> None:
+    """Add all sums up anew, after something was changed behind their back.
+
+    Args: ``count`` reads what there is, while nobody can add to a sum.
+    Lock: the table, until the transaction ends.
+    """
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute("LOCK TABLE base_tally IN EXCLUSIVE MODE")
+    Tally.objects.all().delete()
+    for counted in count():
+        fill_tallies(counted)
 
 
 def fill_tallies(counted: Tallies, tally: type[Model] = Tally) -> None:

@@ -3,13 +3,13 @@
 from collections.abc import Callable, Sequence
 from datetime import UTC, date, datetime
 from typing import Any, Final, Generic, TypeVar
-from weakref import WeakKeyDictionary
 
 from django.db import DEFAULT_DB_ALIAS, connections
 from django.db.backends.base.base import BaseDatabaseWrapper
 
 R = TypeVar("R")
 Value = str | int | date
+KEPT: Final = "fraginv_prepared"  # where a connection keeps its words, as long as it lives
 
 # Values that no row has, by their type; one for each place.
 STAND_INS: Final[dict[type, Callable[[int], Value]]] = {
@@ -34,7 +34,6 @@ class Prepared(Generic[R]):
     def __init__(self, ask: Callable[..., Any], *kinds: type) -> None:
         self.ask = ask
         self.kinds = kinds
-        self.kept: WeakKeyDictionary[BaseDatabaseWrapper, Words] = WeakKeyDictionary()
 
     def answer(self, *values: Value) -> list[R]:
         """Return the rows for some values.
@@ -42,9 +41,10 @@ class Prepared(Generic[R]):
         Queries: 1.
         """
         connection = connections[DEFAULT_DB_ALIAS]
-        words = self.kept.get(connection)
+        kept: dict[Prepared[Any], Words] = vars(connection).setdefault(KEPT, {})
+        words = kept.get(self)
         if words is None:
-            words = self.kept[connection] = Words(self.ask, self.kinds, connection)
+            words = kept[self] = Words(self.ask, self.kinds, connection)
         return words.answer(values)
 
     def first(self, *values: Value) -> R | None:

@@ -60,3 +60,20 @@ def read_address(text: str) -> Address | None:
     except ValueError:
         return None
     return getattr(address, "ipv4_mapped", None) or address
+
+
+def neighbourhood(text: str) -> str | None:
+    """Return what counts as one address: an IPv6 network of 64 bits is one household.
+
+    Returns: None for what is no address, such as a local socket.
+    Source: RFC 6177 (from memory): no site gets less than a network of 64 bits.
+    """
+    try:
+        address = ipaddress.ip_address(text.partition("%")[0])
+    except ValueError:
+        return None
+    if isinstance(address, ipaddress.IPv4Address):
+        return str(address)
+    if address.ipv4_mapped:
+        return str(address.ipv4_mapped)
+    return str(ipaddress.ip_network((address, 64), strict=False).network_address)

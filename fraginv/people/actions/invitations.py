@@ -9,6 +9,7 @@ from fraginv.base.actions.founding import add_person, refuse_unfit
 from fraginv.base.errors import Conflict, Gone, InputError
 from fraginv.base.models import Person
 from fraginv.base.rules.roles import Role
+from fraginv.base.rules.secrets import hash_of
 from fraginv.base.transactions import one_transaction
 from fraginv.people.actions.crew import refuse_no_owner
 from fraginv.people.actions.factors import remove_factor
@@ -18,7 +19,6 @@ from fraginv.people.models import CrewEvent, Invitation
 from fraginv.people.queries.crew import get_member, member_named
 from fraginv.people.queries.invitations import get_invitation, invitation_of
 from fraginv.people.rules.invitations import CLOSED, INVITE, LIVES, RESET, State
-from fraginv.people.rules.tokens import hash_of
 
 OWN_RESET = "For yourself, change your password on your own page; that asks for the old one."
 

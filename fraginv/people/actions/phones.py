@@ -8,11 +8,12 @@ from django.db.models import F
 from fraginv.base import chance, clock
 from fraginv.base.errors import NotAllowed
 from fraginv.base.models import Person
+from fraginv.base.rules.secrets import hash_of
 from fraginv.base.transactions import one_transaction
 from fraginv.people.actions.passwords import note
 from fraginv.people.models import CrewEvent, Phone, PhonePerson, Pin
 from fraginv.people.queries.factors import has_factor
-from fraginv.people.queries.phones import hash_of, who_on_phone
+from fraginv.people.queries.phones import who_on_phone
 from fraginv.people.rules.pins import KNOWN, TRIES, may_use_pin, read_pin
 
 

@@ -6,7 +6,8 @@ from typing import Any
 from axes.models import AccessAttempt
 
 from fraginv.base import clock
-from fraginv.people.rules.attempts import LOCKED, Wrong, lock_ends, neighbourhood
+from fraginv.base.rules.proxies import neighbourhood
+from fraginv.people.rules.attempts import LOCKED, Wrong, lock_ends
 
 
 def address_of(request: Any) -> str | None:

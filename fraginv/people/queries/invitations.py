@@ -4,9 +4,9 @@ from django.db.models import QuerySet
 
 from fraginv.base import clock
 from fraginv.base.errors import Gone, NotFound
+from fraginv.base.rules.secrets import hash_of
 from fraginv.people.models import Invitation
 from fraginv.people.rules.invitations import CLOSED, UNKNOWN, State, state_of
-from fraginv.people.rules.tokens import hash_of
 
 
 def invitations_open() -> QuerySet[Invitation]:

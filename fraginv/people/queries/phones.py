@@ -1,6 +1,5 @@
 """Whom a shared phone knows, and who may take it over by PIN."""
 
-import hashlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -8,6 +7,7 @@ from django.db.models import QuerySet
 
 from fraginv.base import clock
 from fraginv.base.models import Person
+from fraginv.base.rules.secrets import hash_of
 from fraginv.people.models import PhonePerson, Pin
 from fraginv.people.queries.factors import people_with_factor
 from fraginv.people.rules.pins import KNOWN, TRIES, may_use_pin
@@ -19,14 +19,6 @@ class Known:
 
     person: Person
     by_pin: bool
-
-
-def hash_of(token: str) -> str:
-    """Return what is kept of a phone's cookie.
-
-    Queries: none.
-    """
-    return hashlib.sha256(token.encode()).hexdigest()
 
 
 def has_pin(person: Person) -> bool:

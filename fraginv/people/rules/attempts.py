@@ -1,6 +1,5 @@
 """How many wrong passwords lock the door, for whom and for how long."""
 
-import ipaddress
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -20,23 +19,6 @@ class Wrong:
     name: str
     count: int
     last_at: datetime
-
-
-def neighbourhood(text: str) -> str | None:
-    """Return what counts as one address: an IPv6 network of 64 bits is one household.
-
-    Returns: None for what is no address, such as a local socket.
-    Source: RFC 6177 (from memory): no site gets less than a network of 64 bits.
-    """
-    try:
-        address = ipaddress.ip_address(text.partition("%")[0])
-    except ValueError:
-        return None
-    if isinstance(address, ipaddress.IPv4Address):
-        return str(address)
-    if address.ipv4_mapped:
-        return str(address.ipv4_mapped)
-    return str(ipaddress.ip_network((address, 64), strict=False).network_address)
 
 
 def lock_ends(found: Iterable[Wrong], *, name: str, at: datetime) -> datetime | None:

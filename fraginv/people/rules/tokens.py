@@ -4,17 +4,9 @@ import hashlib
 import hmac
 from base64 import urlsafe_b64decode, urlsafe_b64encode
 
+from fraginv.base.rules.secrets import hash_of
+
 TOKEN_BYTES = 32
-
-
-def hash_of(token: str) -> str:
-    """Return what is kept of a token: from it, nobody finds the token.
-
-    A plain hash is enough, because a token holds 256 bits.
-
-    Source: OWASP ASVS 5.0, 6.5.2 (112 bits and more).
-    """
-    return hashlib.sha256(token.encode()).hexdigest()
 
 
 def seal(token: str, *, key: bytes) -> str:
