@@ -177,7 +177,7 @@ def kept_in(folder: str, *, bucket: Bucket | None) -> dict[str, Any]:
         "region_name": bucket.region or None,
         "file_overwrite": False,
     }
-    return {"BACKEND": "storages.backends.s3.S3Storage", "OPTIONS": options}
+    return {"BACKEND": "fraginv.base.store.Store", "OPTIONS": options}
 
 
 STORAGES = {

@@ -52,3 +52,7 @@ class Gone(FraginvError):
 
     code = "gone"
     status = 410
+
+
+class StoreAway(OSError):
+    """The store of files does not answer, or refuses what is asked of it."""

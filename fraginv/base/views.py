@@ -9,6 +9,7 @@ from django.db import InterfaceError, InternalError, OperationalError, connectio
 from django.http import HttpRequest, HttpResponse
 from django.template import loader
 
+from fraginv.base.errors import StoreAway
 from fraginv.base.rules.trouble import Trouble, Troubles, database_trouble
 
 AGAIN_SECONDS = "10"
@@ -36,6 +37,8 @@ def trouble_of(error: BaseException | None) -> Trouble | None:
         sqlstate = getattr(error.__cause__, "sqlstate", None)
         is_sqlite = connection.vendor == "sqlite"
         return database_trouble(str(error), sqlstate=sqlstate, is_sqlite=is_sqlite)
+    if isinstance(error, StoreAway):
+        return Troubles.STORE.value
     if isinstance(error, OSError) and error.errno in DISK:
         return DISK[error.errno].value
     return None

@@ -5,11 +5,12 @@ from collections.abc import Iterator
 
 import boto3
 import pytest
+from botocore.config import Config
 from moto.server import ThreadedMotoServer
 from pytest_django import Settings
 
 from fraginv.base.actions.files import store_picture
-from fraginv.base.errors import NotFound
+from fraginv.base.errors import NotFound, StoreAway
 from fraginv.base.models import Organisation
 from fraginv.base.queries.files import (
     damaged_names,
@@ -20,9 +21,12 @@ from fraginv.base.queries.files import (
     storage_for,
 )
 from fraginv.base.rules.environment import Bucket
+from fraginv.base.rules.trouble import Troubles
 from fraginv.base.transactions import one_transaction
+from fraginv.base.views import trouble_of
 from fraginv.settings import kept_in
 from tests.base.test_pictures import make_picture
+from tests.serving import free_port
 
 BUCKET = "reef-files"
 FOLDERS = {"default": "media", "private": "private"}
@@ -112,3 +116,17 @@ def test_no_address_of_the_store_is_good_without_the_key(bucket: "boto3.client")
     grantees = [grant["Grantee"].get("URI", "") for grant in listed["Grants"]]
     assert not [uri for uri in grantees if "AllUsers" in uri]
     assert storage_for(private=False).exists(names_in(bucket)[0].removeprefix("media/"))
+
+
+def test_a_store_that_is_away_is_told_as_a_disk_is(settings: Settings) -> None:
+    file = store_picture(make_picture())
+    away = kept_in("media", bucket=Bucket(BUCKET, f"http://127.0.0.1:{free_port()}", "reef-1"))
+    away["OPTIONS"]["client_config"] = Config(retries={"total_max_attempts": 1})
+    settings.STORAGES = {**settings.STORAGES, "default": away}
+    storage = storage_for(private=False)
+    for ask in (storage.exists, storage.size, storage.delete, storage.listdir, storage.open):
+        with pytest.raises(StoreAway, match="does not do what is asked"):
+            ask("x")
+    with pytest.raises(StoreAway):
+        read_original(file)
+    assert trouble_of(StoreAway("x")) == Troubles.STORE.value

@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 
 from fraginv.base.errors import Conflict, InputError
-from fraginv.front.serving.lock import LOCK_FILE, refuse_taken, take_home
+from fraginv.base.home import LOCK_FILE
+from fraginv.front.serving.lock import refuse_taken, take_home
 from tests.base.rights import as_somebody, open_folder
 
 

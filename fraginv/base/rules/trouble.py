@@ -26,6 +26,11 @@ class Troubles(Enum):
         "The database is busy",
         "Somebody else is writing something large. Wait a moment.",
     )
+    STORE = Trouble(
+        503,
+        "The store of pictures and files does not answer",
+        "It is usually back within a minute. If it is not, tell whoever looks after the machine.",
+    )
     FULL = Trouble(
         507,
         "The disk is full",
