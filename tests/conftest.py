@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 
 import pytest
+from django.core.cache import caches
 from django.test import Client
 from hypothesis import settings as properties
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page
@@ -13,6 +14,7 @@ from fraginv.base import clock
 from fraginv.base.actions.founding import add_person, found_organisation
 from fraginv.base.models import Organisation, Person
 from fraginv.base.rules.roles import Role
+from fraginv.base.throttle import CACHE
 from tests.browsing import DESK, PASSWORD, PHONE, launched
 
 # The same examples in every run, however slow the machine.
@@ -21,6 +23,12 @@ properties.load_profile("house")
 
 People = dict[Role, Person]
 POLICIES = ("Content Security Policy", "Permissions-Policy", "Permissions policy")
+
+
+@pytest.fixture(autouse=True)
+def _nothing_looked_up_yet() -> None:
+    """Look-ups by strangers are counted by address, and all tests share one."""
+    caches[CACHE].clear()
 
 
 @pytest.fixture

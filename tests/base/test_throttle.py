@@ -29,12 +29,10 @@ Ask = Callable[..., HttpResponse]
 
 
 @pytest.fixture(autouse=True)
-def _empty(organisation: Organisation) -> Iterator[None]:
-    """Begin and end with nothing counted."""
-    caches[CACHE].clear()
+def _one_minute(organisation: Organisation) -> Iterator[None]:
+    """Count within one minute."""
     with clock.at(MINUTE):
         yield
-    caches[CACHE].clear()
 
 
 def request_of(address: str = "192.0.2.7", *, by: Person | None = None) -> HttpRequest:

@@ -1,14 +1,13 @@
 """Strangers look up as much as a crowd needs; the crew as much as it wants."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 
 import pytest
-from django.core.cache import caches
 from django.test import Client
 
 from fraginv.base.rules.codes import address_path
 from fraginv.base.rules.roles import Role
-from fraginv.base.throttle import ALLOWANCE, CACHE, MISS
+from fraginv.base.throttle import ALLOWANCE, MISS
 from fraginv.front.access import ACCESS, PUBLIC
 from fraginv.growth.actions import file_photo
 from fraginv.stock.models import Frag
@@ -17,6 +16,7 @@ from tests.conftest import People
 from tests.factories import make_lot
 
 ClientFor = Callable[[Role | None], Client]
+pytestmark = pytest.mark.usefixtures("frozen")  # one minute's allowance
 UNKNOWN = "/T/7K3Q9FN"
 # Public pages that look nothing up, or have a limit of their own.
 OTHERWISE = {
@@ -28,14 +28,6 @@ OTHERWISE = {
     "upkeep:health": "says one word",
     "front:begin": "there is nothing to find before the first run",
 }
-
-
-@pytest.fixture(autouse=True)
-def _empty(frozen: None) -> Iterator[None]:
-    """Begin and end with nothing counted, within one minute."""
-    caches[CACHE].clear()
-    yield
-    caches[CACHE].clear()
 
 
 @pytest.fixture

@@ -8,6 +8,7 @@ from django.test import Client
 from pytest_django import DjangoAssertNumQueries
 
 from fraginv.base import clock
+from fraginv.base.models import Person
 from fraginv.base.queries.organisation import today
 from fraginv.base.rules.codes import address
 from fraginv.base.rules.roles import Role
@@ -25,6 +26,7 @@ from tests.factories import (
     make_rack,
     make_variety,
 )
+from tests.reading import words_on
 from tests.trade.rows import open_shop
 
 ClientFor = Callable[[Role | None], Client]
@@ -255,3 +257,24 @@ def test_a_hold_of_tomorrow_is_not_yet_on_todays_page(
     assert "Ines Varga" not in text_at(client_for(Role.SELLER), "/")
     with clock.at(until - timedelta(hours=1)):
         assert "Ines Varga" in text_at(client_for(Role.SELLER), "/")
+
+
+def test_a_new_house_says_where_to_begin(people: People, client_for: ClientFor) -> None:
+    words = words_on(client_for(Role.OWNER).get("/"))
+    for step in (
+        "Write down water, troughs and racks to do",
+        "Set the sales tax",
+        "Invite the crew",
+    ):
+        assert step in words
+    assert "Invite the crew done" in words
+    grower = words_on(client_for(Role.GROWER).get("/"))
+    assert "Add the first colony to do" in grower
+    assert "sales tax" not in grower
+    make_frags(people[Role.GROWER], 1)
+    assert "First steps" not in words_on(client_for(Role.OWNER).get("/"))
+
+
+def test_on_a_phone_it_says_who_is_signed_in(people: People, client_for: ClientFor) -> None:
+    Person.objects.filter(role="grower").update(name="Priya Castellane")
+    assert "More, signed in as Priya" in words_on(client_for(Role.GROWER).get("/frags"))

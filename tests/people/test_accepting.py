@@ -4,7 +4,6 @@ from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from django.core.cache import caches
 from django.test import Client
 from django_otp.plugins.otp_totp.models import TOTPDevice
 from playwright.sync_api import Page, expect
@@ -13,7 +12,6 @@ from fraginv.base import clock
 from fraginv.base.logs import JsonFormatter, TextFormatter
 from fraginv.base.models import Person
 from fraginv.base.rules.roles import Role
-from fraginv.base.throttle import CACHE
 from fraginv.people.actions.invitations import Link, invite, offer_reset, withdraw
 from fraginv.people.models import Invitation
 from tests.browsing import PASSWORD, assert_accessible, assert_fits, sign_in
@@ -23,12 +21,6 @@ from tests.reading import words_on
 ClientFor = Callable[[Role | None], Client]
 NEW = "kettle violin moss"
 SENT = {"username": "ines", "password": NEW}
-
-
-@pytest.fixture(autouse=True)
-def _nothing_asked_yet() -> None:
-    """Look-ups by strangers are counted by address."""
-    caches[CACHE].clear()
 
 
 @pytest.fixture

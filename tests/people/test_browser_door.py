@@ -49,7 +49,7 @@ def look(page: Page) -> None:
 
 def leave(page: Page) -> None:
     """Press Change person where it stands on a phone."""
-    page.get_by_text("More", exact=True).click()
+    page.locator("summary", has_text="More, signed in as").click()
     page.get_by_role("button", name="Change person").last.click()
     expect(page.get_by_role("heading", name="Who is it now?")).to_be_visible()
 
@@ -57,6 +57,7 @@ def leave(page: Page) -> None:
 def tap(page: Page, name: str) -> None:
     """Take the phone over by PIN."""
     page.get_by_role("link", name=name).click()
+    expect(page.get_by_label("PIN")).to_be_visible()
     look(page)
     page.get_by_label("PIN").fill(PIN)
     page.get_by_role("button", name="Sign in").click()

@@ -10,6 +10,7 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django_otp.plugins.otp_totp.models import TOTPDevice
+from pytest_django import Settings
 
 from fraginv.base.actions.founding import add_person
 from fraginv.base.errors import Conflict, FraginvError, InputError, NotAllowed, NotFound
@@ -328,3 +329,17 @@ def test_days_are_those_of_the_organisation(client_for: ClientFor, people: Peopl
     late = datetime(2026, 11, 25, 3, tzinfo=UTC)  # still the 24th in New York
     Person.objects.update(since=late)
     assert "here since Nov 24, 2026" in words_on(client_for(Role.OWNER).get("/people/"))
+
+
+@pytest.mark.parametrize(
+    ("host", "warned"),
+    [("127.0.0.1:8000", True), ("localhost:8000", True), ("reef.example", False)],
+)
+def test_a_link_that_opens_here_alone_says_so(
+    client_for: ClientFor, settings: Settings, host: str, warned: bool
+) -> None:
+    settings.ALLOWED_HOSTS = ["*"]
+    form = {"name": "Bo Marsh", "role": "grower", "email": "", "replay_key": str(uuid4())}
+    answer = client_for(Role.OWNER).post("/people/invite", form, headers={"host": host})
+    assert "Link for Bo Marsh" in words_on(answer)
+    assert ("opens on this machine alone" in words_on(answer)) is warned

@@ -56,6 +56,11 @@ class Person(AbstractBaseUser):
     def __str__(self) -> str:
         return self.name
 
+    @property
+    def short_name(self) -> str:
+        """Return the first word of the name."""
+        return self.name.split(maxsplit=1)[0] if self.name.strip() else self.username
+
     def can(self, right: Right) -> bool:
         """Tell whether the person's role covers a right."""
         return self.is_active and can(Role(self.role), right)

@@ -7,6 +7,7 @@ from django.urls import reverse
 from fraginv.base.rules.roles import Right
 from fraginv.base.web import person_of
 from fraginv.front.forms.lists import STAGES, FragFilterForm
+from fraginv.front.queries.beginning import first_steps
 from fraginv.front.queries.find import find
 from fraginv.front.queries.pages import cutting_page
 from fraginv.front.queries.rows import FOR_SALE, colony_rows, frag_list, with_prices
@@ -23,7 +24,9 @@ SHOWN_COLONIES = 200
 def today(request: HttpRequest) -> HttpResponse:
     """Show what matters now, and to who sees to the house what in it needs a look."""
     looks = not_well() if person_of(request).can(Right.RUN_HOUSE) else []
-    return render(request, "front/today.html", {"page": today_page(), "looks": looks})
+    page = today_page()
+    steps = [] if page.cuttings else first_steps(person_of(request))
+    return render(request, "front/today.html", {"page": page, "looks": looks, "steps": steps})
 
 
 def frags(request: HttpRequest) -> HttpResponse:

@@ -6,6 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 
+from fraginv.base.environment import HERE
 from fraginv.base.symbols import make_symbol
 from fraginv.base.web import form_status, person_of, sent, submit, tell, write_once
 from fraginv.people.actions.invitations import Link, invite, offer_reset, renew, withdraw
@@ -79,6 +80,7 @@ def show_once(request: HttpRequest, made: list[Link]) -> HttpResponse | None:
         "mailed": made[0].mailed,
         "address": address,
         "symbol": make_symbol(address, level="M"),
+        "opens_here_alone": request.get_host().rpartition(":")[0] in HERE,
     }
     answer = render(request, "people/invite_link.html", page)
     answer["Cache-Control"] = "no-store"
