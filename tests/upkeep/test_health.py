@@ -26,6 +26,7 @@ from fraginv.upkeep.models import Backup, Beat, Checkup
 from fraginv.upkeep.queries import health
 from fraginv.upkeep.queries.health import findings, grave_findings, in_words, not_well
 from tests.conftest import People
+from tests.factories import make_frags
 from tests.upkeep.tried import fail
 
 NOON = datetime(2026, 11, 25, 17, tzinfo=UTC)
@@ -113,7 +114,8 @@ def test_a_disk_that_is_gone_or_closed(
     assert [finding.said for finding in not_well()] == ["cannot be written to"]
 
 
-def test_today_says_so_for_one_statement(well: None, client_for: ClientFor) -> None:
+def test_today_says_so_for_one_statement(well: None, people: People, client_for: ClientFor) -> None:
+    make_frags(people[Role.GROWER], 1)
     counts = {}
     for role in (Role.READER, Role.MANAGER):
         client = client_for(role)
