@@ -15,6 +15,7 @@ from django.conf import settings
 from tests.browsing import PASSWORD
 from tests.serving import free_port
 
+pytestmark = pytest.mark.own_home
 FIRST_RUN = (
     "--organisation", "Tidewater Hall", "--currency", "USD", "--zone", "America/New_York",
     "--owner", "Mira Holt",

@@ -23,7 +23,7 @@ from tests.base.papers import symbols_of, texts_of
 from tests.front.running import PASSWORD, Line, Visitor, listing
 from tests.serving import free_port
 
-pytestmark = pytest.mark.xdist_group("demo")
+pytestmark = [pytest.mark.own_home, pytest.mark.xdist_group("demo")]
 
 ROLES = {"owner", "manager", "grower", "seller", "reader"}
 

@@ -10,6 +10,8 @@ from django.conf import settings
 
 from tests.front.running import Line
 
+pytestmark = pytest.mark.own_home
+
 
 @pytest.fixture
 def line(tmp_path: Path) -> Line:

@@ -10,6 +10,7 @@ from fraginv.base.home import signing_key
 from tests.front.running import PASSWORD, Line, Visitor
 from tests.serving import free_port
 
+pytestmark = pytest.mark.own_home
 ASKED = {
     "--organisation": "Tidewater Hall",
     "--currency": "USD",

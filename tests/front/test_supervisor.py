@@ -7,8 +7,10 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 
+import pytest
 from django.conf import settings
 
+pytestmark = pytest.mark.own_home
 # One child ends at once, the other does not listen when it is asked to end.
 WATCHED = """
 import logging, signal, sys

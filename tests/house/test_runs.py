@@ -58,6 +58,14 @@ def test_tests_that_commit_come_last(request: pytest.FixtureRequest) -> None:
     assert turns == sorted(turns)
 
 
+def test_what_runs_on_one_engine_alone_uses_no_database_of_the_run(
+    request: pytest.FixtureRequest,
+) -> None:
+    once = [item for item in request.session.items if item.get_closest_marker("own_home")]
+    of_the_run = {"db", "transactional_db", "live_server"}
+    assert not [item for item in once if of_the_run & set(getattr(item, "fixturenames", ()))]
+
+
 def test_a_missing_browser_is_an_error(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("PATH", "")
     with pytest.raises(RuntimeError, match=r"\.ci/setup test"), launched():
