@@ -104,7 +104,7 @@ VARIABLES: Sequence[Variable] = (
         "FRAGINV_LOG",
         "warning",
         "what is logged at least: debug, info, warning or error; unless it is error, "
-        "each answered request is a line",
+        "each page that is answered is a line",
     ),
     Variable(
         "FRAGINV_DEBUG", "0", "1 shows technical error pages; never where others can reach it"

@@ -122,7 +122,11 @@ class ReplayMiddleware(Watch):
 
 
 class LogMiddleware(Watch):
-    """Give every request an identity, and write a line when it is answered."""
+    """Give every request an identity, and write a line when it is answered.
+
+    Of style sheets, scripts and icons only those that were not there are logged: a page
+    asks for some forty of them.
+    """
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         """Answer, then say what was asked for and how long it took."""
@@ -132,7 +136,8 @@ class LogMiddleware(Watch):
         try:
             response = self.get_response(request)
             done = facts_of(request, response, seconds=time.monotonic() - started)
-            access.info("answered", extra={"request_done": done})
+            if response.status_code >= 400 or not request.path.startswith(settings.STATIC_URL):
+                access.info("answered", extra={"request_done": done})
         finally:
             current.reset(token)
         response["X-Request-Id"] = identity

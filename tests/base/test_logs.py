@@ -5,10 +5,12 @@ import logging
 import sys
 from collections.abc import Callable, Iterator
 from io import StringIO
+from pathlib import Path
 from typing import Any
 
 import pytest
 from django.test import Client
+from pytest_django import Settings
 
 from fraginv.base.logs import JsonFormatter, TextFormatter, logging_for
 from fraginv.base.rules.roles import Role
@@ -63,6 +65,19 @@ def test_an_address_is_told_by_its_pattern(client_for: ClientFor, lines: Any) ->
     found, nowhere = lines()
     assert (found["page"], "7K3Q9FN" in json.dumps(found)) == ("front:code", False)
     assert (nowhere["page"], nowhere["status"]) == ("none", 404)
+
+
+def test_files_that_come_with_every_page_are_told_of_where_they_are_missing(
+    client_for: ClientFor, lines: Any, settings: Settings, tmp_path: Path
+) -> None:
+    (tmp_path / "look.css").write_text("a {}", encoding="utf-8")
+    settings.STATIC_ROOT, settings.WHITENOISE_USE_FINDERS = tmp_path, False
+    settings.WHITENOISE_AUTOREFRESH = True
+    answers = [client_for(None).get(f"/static/{name}.css") for name in ("look", "gone")]
+    for answer in answers:
+        answer.close()
+    assert [answer.status_code for answer in answers] == [200, 404]
+    assert [line["status"] for line in lines() if line["message"] == "answered"] == [404]
 
 
 def test_passwords_and_names_that_were_typed(client_for: ClientFor, lines: Any) -> None:
