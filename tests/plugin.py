@@ -95,4 +95,13 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> Iterator[None]:
         if is_transactional(item):
             restore_first(item)
     yield
-    items.sort(key=is_transactional)
+    items.sort(key=turn_of)
+
+
+def turn_of(item: pytest.Item) -> tuple[bool, bool]:
+    """Return when a test has its turn: those that commit last, what takes long before the rest.
+
+    What takes long stands in a group, which one worker does alone; begun late, it would
+    keep one worker busy while the others have nothing left to do.
+    """
+    return is_transactional(item), item.get_closest_marker("xdist_group") is None

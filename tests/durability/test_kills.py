@@ -22,6 +22,7 @@ PAID, UNPAID = "paid", "unpaid"
 PIECES = 3
 
 
+@pytest.mark.xdist_group("kills")
 def test_ten_kills() -> None:
     """Two hundred are ``python -m tests.durability.kills --rounds 200``, with either engine."""
     command = [sys.executable, "-m", "tests.durability.kills", "--rounds", str(ROUNDS), "--quiet"]

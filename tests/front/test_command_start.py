@@ -15,7 +15,7 @@ from django.conf import settings
 from tests.browsing import PASSWORD
 from tests.serving import free_port
 
-pytestmark = pytest.mark.own_home
+pytestmark = [pytest.mark.own_home, pytest.mark.xdist_group("command start")]
 FIRST_RUN = (
     "--organisation", "Tidewater Hall", "--currency", "USD", "--zone", "America/New_York",
     "--owner", "Mira Holt",

@@ -20,7 +20,7 @@ from tests.browsing import PASSWORD
 from tests.front.test_command_start import FIRST_RUN, environment, manage
 from tests.serving import free_port
 
-pytestmark = pytest.mark.own_home
+pytestmark = [pytest.mark.own_home, pytest.mark.xdist_group("serving")]
 SECONDS = 40
 
 

@@ -10,7 +10,7 @@ from fraginv.base.home import signing_key
 from tests.front.running import PASSWORD, Line, Visitor
 from tests.serving import free_port
 
-pytestmark = pytest.mark.own_home
+pytestmark = [pytest.mark.own_home, pytest.mark.xdist_group("start")]
 ASKED = {
     "--organisation": "Tidewater Hall",
     "--currency": "USD",

@@ -58,6 +58,18 @@ def test_tests_that_commit_come_last(request: pytest.FixtureRequest) -> None:
     assert turns == sorted(turns)
 
 
+def test_a_group_stays_with_one_worker(request: pytest.FixtureRequest) -> None:
+    """The scheduler knows a group by the end of the test's name."""
+    marked = [(item, item.get_closest_marker("xdist_group")) for item in request.session.items]
+    grouped = [(item, mark.args[0]) for item, mark in marked if mark]
+    if request.config.getoption("loadgroup", False):
+        ends = {item.nodeid.rpartition("@")[2] == group for item, group in grouped}
+        assert ends <= {True}
+    committing = {group for item, group in grouped if is_transactional(item)}
+    others = {group for item, group in grouped if not is_transactional(item)}
+    assert not committing & others, "They are begun together: rows of migrations would be gone."
+
+
 def test_what_runs_on_one_engine_alone_uses_no_database_of_the_run(
     request: pytest.FixtureRequest,
 ) -> None:

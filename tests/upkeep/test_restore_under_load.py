@@ -187,7 +187,7 @@ def assert_sales_are_whole(file: Path, *, before: list[str], after: int) -> None
     assert unbalanced == []
 
 
-@pytest.mark.xdist_group("other engine")
+@pytest.mark.xdist_group("restore under load")
 def test_a_backup_under_load_comes_back_on_both_engines(
     house: tuple[Frag, Colony], people: People, any_server: str, tmp_path: Path
 ) -> None:
