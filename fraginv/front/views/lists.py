@@ -7,8 +7,8 @@ from django.urls import reverse
 from fraginv.base.rules.roles import Right
 from fraginv.base.web import person_of
 from fraginv.front.forms.lists import STAGES, FragFilterForm
-from fraginv.front.queries.beginning import first_steps
 from fraginv.front.queries.find import find
+from fraginv.front.queries.first_steps import first_steps
 from fraginv.front.queries.pages import cutting_page
 from fraginv.front.queries.rows import FOR_SALE, colony_rows, frag_list, with_prices
 from fraginv.front.queries.today import today_page
