@@ -259,8 +259,12 @@ def test_a_hold_of_tomorrow_is_not_yet_on_todays_page(
         assert "Ines Varga" in text_at(client_for(Role.SELLER), "/")
 
 
-def test_a_new_house_says_where_to_begin(people: People, client_for: ClientFor) -> None:
-    words = words_on(client_for(Role.OWNER).get("/"))
+def test_a_new_house_says_where_to_begin(
+    people: People, client_for: ClientFor, django_assert_max_num_queries: DjangoAssertNumQueries
+) -> None:
+    owner = client_for(Role.OWNER)
+    with django_assert_max_num_queries(15):
+        words = words_on(owner.get("/"))
     for step in (
         "Write down water, troughs and racks to do",
         "Set the sales tax",
