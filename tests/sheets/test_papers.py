@@ -22,7 +22,7 @@ from tests.sheets.rows import NOON, picture, price, stand
 from tests.trade.rows import Shop, open_shop
 
 LOWEST_MM = 279.4 - 19  # Letter, less the margin at the foot
-
+MARGIN_MM = 18  # at the sides
 
 LETTER_PT = (612, 792)
 POINT_MM = 25.4 / 72
@@ -186,6 +186,22 @@ def test_no_words_and_no_picture_lie_on_each_other(shop: Shop) -> None:
         for other in boxes[:place]:
             beside = other[2] <= left + HAIR_PT or right <= other[0] + HAIR_PT
             assert beside or other[3] <= bottom + HAIR_PT or top <= other[1] + HAIR_PT
+
+
+def test_what_is_said_of_a_variety_ends_before_its_prices(shop: Shop) -> None:
+    """What a line takes is measured beforehand, at the size in which it is printed."""
+    fill(shop, 2, genus="Zoanthus", pictured=2)
+    data = sheet_pdf(shop.retail)
+    assert "May carry palytoxin" in texts_of(data)[0]
+    left, prices = (MARGIN_MM + 32) / POINT_MM, (MARGIN_MM + 92) / POINT_MM
+    highest = max(top for *_, top in pictures_in(data))
+    ends = [
+        right
+        for start, _, right, top in drawn(data, pypdfium2.raw.FPDF_PAGEOBJ_TEXT)
+        if left - HAIR_PT < start < prices - CLIPPED_PT and top <= highest
+    ]
+    assert len(ends) >= 6
+    assert max(ends) < (MARGIN_MM + 32 + 58) / POINT_MM + HAIR_PT
 
 
 def test_the_first_price_stands_beside_the_name(shop: Shop) -> None:
