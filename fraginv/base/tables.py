@@ -1,7 +1,8 @@
 """Tables in and out: CSV and XLSX files with stated columns."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -9,6 +10,7 @@ from fraginv.base.errors import InputError
 from fraginv.base.rules.columns import Column
 from fraginv.base.rules.csv_text import Cell, csv_bytes, csv_rows, refused
 from fraginv.base.rules.problems import Problem, RawRow, TableErrors, Unfit
+from fraginv.base.rules.typed_days import DayOrder, read_day
 from fraginv.base.rules.workbook import MARK, OLD_MARK, xlsx_bytes, xlsx_rows
 
 __all__ = ["Cell", "Column", "Problem", "Row", "TableErrors"]
@@ -30,12 +32,17 @@ class Row:
 
 
 def read_table(
-    source: Path | str | bytes, *, columns: Sequence[Column], limit: int = MOST_ROWS
+    source: Path | str | bytes,
+    *,
+    columns: Sequence[Column],
+    limit: int = MOST_ROWS,
+    days: DayOrder = DayOrder.YEAR_FIRST,
 ) -> list[Row]:
     """Read a CSV (UTF-8) or XLSX table whose first line holds the headings.
 
     Args: ``source`` a path, or the bytes of a file; ``columns`` in any order in
-    the file, those that are not required may be missing; ``limit`` of rows.
+    the file, those that are not required may be missing; ``limit`` of rows;
+    ``days`` says in which order days are written that are not in ISO 8601.
     Raises: TableErrors with every problem of the headings, or else of all rows.
     """
     raw = raw_rows(source if isinstance(source, bytes) else file_bytes(Path(source)))
@@ -44,6 +51,7 @@ def read_table(
         names = ", ".join(column.name for column in columns if column.required)
         raise refused(1, f"the table is empty; its first line must hold the headings {names}.")
     places = column_places(heading_row, columns)
+    columns = [in_order(column, days) for column in columns]
     rows: list[Row] = []
     problems: list[Problem] = []
     for row in limited(raw, limit):
@@ -53,6 +61,11 @@ def read_table(
     if not rows:
         raise refused(1, "the table has no rows under its headings.")
     return rows
+
+
+def in_order(column: Column, days: DayOrder) -> Column:
+    """Return a column that reads days in the order in which a table writes them."""
+    return replace(column, read=partial(read_day, order=days)) if column.is_day else column
 
 
 def file_bytes(path: Path) -> bytes:

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from openpyxl import Workbook, load_workbook
 from openpyxl.chart import BarChart
+from openpyxl.utils.datetime import CALENDAR_MAC_1904
 
 from fraginv.base.errors import InputError
 from fraginv.base.rules import workbook
@@ -156,6 +157,41 @@ def test_a_workbook_with_an_empty_chart_sheet_is_refused() -> None:
     book.create_chartsheet("Chart")
     with pytest.raises(TableErrors, match="no workbook that can be read"):
         cells(saved(book))
+
+
+def test_merged_cells_are_refused_with_their_places() -> None:
+    book = Workbook()
+    sheet = book.active
+    for row in (["a", "b"], ["1", "2"], ["3", "<mergeCell ref='Z9:Z10'"]):
+        sheet.append(row)
+    assert len(cells(saved(book))) == 3
+    sheet.merge_cells("B3:C3")
+    sheet.merge_cells("A2:A3")
+    with pytest.raises(TableErrors) as caught:
+        cells(saved(book))
+    assert [(one.line, one.reason.partition(",")[0]) for one in caught.value.problems] == [
+        (2, "the cells A2 to A3 are merged"),
+        (3, "the cells B3 to C3 are merged"),
+    ]
+
+
+def test_a_hidden_sheet_is_passed_over() -> None:
+    book = Workbook()
+    book.active.append(["hidden"])
+    book.active.sheet_state = "hidden"
+    book.create_sheet("Shown").append(["shown"])
+    assert cells(saved(book)) == [["shown"]]
+    data = changed(saved(book), "xl/workbook.xml", b'state="visible"', b'state="veryHidden"')
+    with pytest.raises(TableErrors, match="every sheet of the workbook is hidden"):
+        cells(data)
+
+
+def test_a_day_in_the_calendar_of_1904_is_that_day() -> None:
+    # ECMA-376 part 1, 18.17.4.1: in the 1904 date system 1904-01-01 is day 0.
+    book = Workbook()
+    book.epoch = CALENDAR_MAC_1904
+    book.active.append([date(2026, 11, 25)])
+    assert cells(saved(book)) == [["2026-11-25"]]
 
 
 def test_xlsx_bytes_have_real_types_and_a_frozen_heading() -> None:

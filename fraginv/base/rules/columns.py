@@ -3,12 +3,12 @@
 import re
 import unicodedata
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from fraginv.base.errors import InputError
-from fraginv.base.rules.days import parse_day
 from fraginv.base.rules.money import decimal_text, parse_amount
+from fraginv.base.rules.typed_days import read_day
 
 WHOLE = re.compile(r"[+-]?[0-9]+", re.ASCII)
 PLAIN = re.compile(r"[+-]?[0-9]*\.?[0-9]+", re.ASCII)
@@ -26,7 +26,8 @@ class Column:
     Attributes: ``read`` turns the text of a cell into a value or raises
     InputError; ``required`` says that the column must be there; ``filled``
     that no cell of it may be empty; ``empty`` is the value of an empty cell;
-    ``hint`` says in words what stands in it.
+    ``hint`` says in words what stands in it; ``is_day`` that it holds days,
+    which a table may write in another order.
     """
 
     name: str
@@ -35,6 +36,7 @@ class Column:
     filled: bool
     empty: object
     hint: str
+    is_day: bool = False
 
 
 def column(
@@ -76,7 +78,9 @@ def text_column(
 
 def day_column(name: str, *, required: bool = True, filled: bool | None = None) -> Column:
     """Return a column of days, as in 2026-11-25."""
-    return column(name, parse_day, hint="a day, as in 2026-11-25", required=required, filled=filled)
+    hint = "a day, as in 2026-11-25"
+    made = column(name, read_day, hint=hint, required=required, filled=filled)
+    return replace(made, is_day=True)
 
 
 def amount_column(

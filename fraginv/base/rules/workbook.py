@@ -5,6 +5,7 @@ import re
 import warnings
 import zipfile
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import closing
 from datetime import date, datetime, time
 from decimal import Decimal
 from typing import Any
@@ -18,7 +19,8 @@ from openpyxl.utils import get_column_letter
 
 from fraginv.base.errors import InputError
 from fraginv.base.rules.csv_text import Cell, refused
-from fraginv.base.rules.problems import RawRow, Unfit
+from fraginv.base.rules.merged import merged_cells
+from fraginv.base.rules.problems import RawRow, TableErrors, Unfit
 
 MARK = b"PK\x03\x04"
 OLD_MARK = b"\xd0\xcf\x11\xe0"
@@ -44,9 +46,9 @@ BROKEN = (
 
 
 def xlsx_rows(data: bytes) -> Iterator[RawRow]:
-    """Yield the rows of a workbook's first sheet, the headings first.
+    """Yield the rows of a workbook's first sheet that is not hidden, the headings first.
 
-    Raises: TableErrors if it is no workbook or far too large.
+    Raises: TableErrors if it is no workbook, far too large, or has merged cells.
     """
     try:
         refuse_bomb(data)
@@ -70,24 +72,47 @@ def refuse_bomb(data: bytes) -> None:
 
 
 def sheet_rows(data: bytes) -> Iterator[RawRow]:
-    """Yield the rows of the first sheet; a formula is an unfit cell."""
+    """Yield the rows of the first sheet that is not hidden; a formula is an unfit cell."""
     book = load_workbook(io.BytesIO(data), read_only=True, data_only=False, keep_links=False)
+    with closing(book):
+        sheet = shown_sheet(book)
+        refuse_merged(data, part=sheet._worksheet_path)
+        # The size that a sheet states may be wrong, and rows beyond it would be lost.
+        sheet.reset_dimensions()
+        width = 0
+        for line, cells in enumerate(sheet.iter_rows(), start=1):
+            if line > LAST_ROW or len(cells) > MOST_COLUMNS:
+                raise refused(
+                    line, f"the sheet has more than {LAST_ROW} rows or {MOST_COLUMNS} columns."
+                )
+            texts = [read_cell(cell, line, place) for place, cell in enumerate(cells, start=1)]
+            width = width or len(texts)
+            # A sheet leaves out the empty cells at the end of a row; a CSV file does not.
+            yield RawRow(line, texts + [""] * (width - len(texts)))
+
+
+def shown_sheet(book: Any) -> Any:
+    """Return the first sheet of a workbook that is not hidden.
+
+    Raises: TableErrors where there is none.
+    """
     if not book.worksheets:
         raise refused(0, "the workbook has no sheet with cells.")
-    sheet = book.worksheets[0]
-    # The size that a sheet states may be wrong, and rows beyond it would be lost.
-    sheet.reset_dimensions()
-    width = 0
-    for line, cells in enumerate(sheet.iter_rows(), start=1):
-        if line > LAST_ROW or len(cells) > MOST_COLUMNS:
-            raise refused(
-                line, f"the sheet has more than {LAST_ROW} rows or {MOST_COLUMNS} columns."
-            )
-        texts = [read_cell(cell, line, place) for place, cell in enumerate(cells, start=1)]
-        width = width or len(texts)
-        # A sheet leaves out the empty cells at the end of a row; a CSV file does not.
-        yield RawRow(line, texts + [""] * (width - len(texts)))
-    book.close()
+    for sheet in book.worksheets:
+        if sheet.sheet_state == "visible":
+            return sheet
+    raise refused(0, "every sheet of the workbook is hidden. Show the one that holds the table.")
+
+
+def refuse_merged(data: bytes, *, part: str) -> None:
+    """Refuse a sheet in which cells are merged.
+
+    Raises: TableErrors naming each range.
+    """
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        problems = merged_cells(archive, part)
+    if problems:
+        raise TableErrors(problems)
 
 
 def read_cell(cell: Any, line: int, place: int) -> str | Unfit:
