@@ -5,7 +5,7 @@ from pytest_django import DjangoAssertNumQueries
 
 from fraginv.base.actions.words import write_words
 from fraginv.base.queries.words import things_named, word_differences
-from fraginv.base.rules.words import LONGEST, words_of
+from fraginv.base.rules.words import LONGEST, most_telling, words_of
 
 NAMES = {
     1: ("Harbour Lantern", "Acropora", ""),
@@ -34,6 +34,20 @@ def test_words(text: str, words: list[str]) -> None:
 
 def test_a_very_long_word_is_cut() -> None:
     assert words_of("x" * 100) == ["x" * LONGEST]
+
+
+@pytest.mark.parametrize(
+    ("words", "first"),
+    [
+        (["rack", "17"], "17"),
+        (["lan", "harbour"], "harbour"),
+        (["7", "17", "trough"], "17"),
+        (["x"], "x"),
+    ],
+)
+def test_what_tells_the_most_leads(words: list[str], first: str) -> None:
+    assert most_telling(words)[0] == first
+    assert sorted(most_telling(words)) == sorted(words)
 
 
 @pytest.fixture

@@ -8,7 +8,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from fraginv.base.models import Word
 from fraginv.base.rules.differences import Difference
-from fraginv.base.rules.words import BEYOND, words_of
+from fraginv.base.rules.words import BEYOND, most_telling, words_of
 
 FIRST: Final = 100
 
@@ -16,10 +16,10 @@ FIRST: Final = 100
 def things_named(text: str, *, kind: str) -> QuerySet[Word, int]:
     """Return the ids of things that have, for each word typed, a word that begins with it.
 
-    The longest word leads, because it leaves the fewest.
+    The most telling word leads, because it leaves the fewest.
     Queries: none until it is read, then 1.
     """
-    typed = sorted(words_of(text), key=len, reverse=True)
+    typed = most_telling(words_of(text))
     if not typed:
         return Word.objects.none().values_list("thing", flat=True)
     rows = Word.objects.filter(begins(typed[0]), kind=kind)

@@ -2,6 +2,7 @@
 
 import re
 import unicodedata
+from collections.abc import Iterable
 from typing import Final
 
 LONGEST: Final = 60
@@ -19,3 +20,12 @@ def words_of(*texts: str) -> list[str]:
     folded = unicodedata.normalize("NFKD", " ".join(texts)).casefold()
     plain = "".join(each for each in folded if not unicodedata.combining(each))
     return list(dict.fromkeys(word[:LONGEST] for word in WORD.findall(plain)))
+
+
+def most_telling(words: Iterable[str]) -> list[str]:
+    """Return words with those first that leave the fewest things.
+
+    A number tells one rack from the others, their word does not; else the longer word
+    tells more.
+    """
+    return sorted(words, key=lambda word: (not word[0].isdigit(), -len(word)))
