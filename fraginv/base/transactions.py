@@ -150,6 +150,20 @@ def take_back_if(dry_run: bool) -> None:
         transaction.set_rollback(True)
 
 
+@contextmanager
+def trial(dry_run: bool) -> Iterator[None]:
+    """Take back all that is written inside where it is only a trial, else let it be.
+
+    Queries: 2 for a trial, else none.
+    """
+    if not dry_run:
+        yield
+        return
+    with transaction.atomic():
+        yield
+        take_back_if(dry_run)
+
+
 def left_now(name: str) -> Left:
     """Return what the action that runs now has left so far."""
     waiting = left.get()

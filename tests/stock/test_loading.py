@@ -6,7 +6,7 @@ from pytest_django import DjangoAssertNumQueries
 from fraginv.base.models import Person
 from fraginv.base.rules.problems import TableErrors
 from fraginv.base.tables import read_table
-from fraginv.stock.loading import columns, load
+from fraginv.stock.loading.varieties import columns, load
 from fraginv.stock.models import Variety
 from tests.factories import make_variety
 

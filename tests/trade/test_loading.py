@@ -17,7 +17,7 @@ from fraginv.ledger.queries import ledger_differences, trial_balance
 from fraginv.reports.queries.entries import report_differences
 from fraginv.stock.actions.catalogue import add_variety
 from fraginv.stock.queries.differences import stock_differences
-from fraginv.trade.loading import columns, load
+from fraginv.trade.loading.sales import columns, load
 from fraginv.trade.models import Customer, Payment, Sale, SaleLine
 from fraginv.trade.queries.differences import trade_differences
 from fraginv.trade.queries.months import sales_of_month

@@ -5,12 +5,12 @@ from dataclasses import dataclass
 
 from fraginv.base.actions.words import write_words
 from fraginv.base.models import Party
+from fraginv.base.rules.loads import named_first
 from fraginv.trade.models import Customer, CustomerKind, PaperName
 from fraginv.trade.queries.finding import KIND, names_of
 from fraginv.trade.rules.loaded import LoadedSale
 
 BATCH = 1_000
-NAMED_AT_MOST = 10
 
 
 @dataclass(frozen=True)
@@ -88,6 +88,4 @@ def said_of_made(names: Sequence[str]) -> list[str]:
     """Return a sentence that names the customers that were made, the first of them."""
     if not names:
         return []
-    more = len(names) - NAMED_AT_MOST
-    listed = ", ".join(names[:NAMED_AT_MOST]) + (f" and {more} more" if more > 0 else "")
-    return [f"Customers made: {len(names)}, {listed}."]
+    return [f"Customers made: {len(names)}, {named_first(names)}."]

@@ -42,7 +42,7 @@ def write_loaded(sales: Sequence[LoadedSale], *, by: Person) -> list[str]:
     Returns: what to say about it: whom it made, which numbers it gave.
     Raises: TableErrors for each code whose pieces are not there to be sold.
     Lock: frags by id, number series, the chain's head.
-    Queries: as ``fraginv.trade.loading.load``.
+    Queries: as ``fraginv.trade.loading.sales.load``.
     """
     claims = take_coded(sales, by=by)
     buyers, made = buyers_of(sales)

@@ -14,8 +14,8 @@ from fraginv.base.rules.columns import Column, column_lines
 from fraginv.base.rules.loads import LoadResult
 from fraginv.base.tables import Row, read_table
 from fraginv.costs import loading as costs
-from fraginv.stock import loading as varieties
-from fraginv.trade import loading as sales
+from fraginv.stock.loading import varieties
+from fraginv.trade.loading import sales
 
 
 class Loads(Protocol):

@@ -3,15 +3,13 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from django.db import transaction
-
 from fraginv.base.errors import InputError, NotFound
 from fraginv.base.models import Person
 from fraginv.base.rules.columns import Column, column, text_column
 from fraginv.base.rules.loads import LoadResult
 from fraginv.base.rules.problems import Problem, TableErrors
 from fraginv.base.tables import Row
-from fraginv.base.transactions import one_transaction, take_back_if
+from fraginv.base.transactions import one_transaction, trial
 from fraginv.stock.actions.catalogue import write_varieties
 from fraginv.stock.models import Variety
 from fraginv.taxa.models import Genus
@@ -51,9 +49,8 @@ def load(rows: Sequence[Row], *, by: Person, dry_run: bool = False) -> LoadResul
     made = [reading.variety_of(row) for row in rows]
     if reading.problems:
         raise TableErrors(reading.problems)
-    with transaction.atomic():
+    with trial(dry_run):
         write_varieties([variety for variety in made if variety is not None])
-        take_back_if(dry_run)
     return LoadResult(len(made))
 
 

@@ -3,8 +3,6 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from difflib import get_close_matches
-from functools import cached_property
 from typing import Any, Final
 
 from django.db import transaction
@@ -21,6 +19,7 @@ from fraginv.base.rules.columns import (
     text_column,
     whole_column,
 )
+from fraginv.base.rules.known import Known
 from fraginv.base.rules.loads import LoadResult
 from fraginv.base.rules.money import LARGEST, decimal_text
 from fraginv.base.rules.problems import Problem, TableErrors
@@ -28,6 +27,7 @@ from fraginv.base.tables import Row
 from fraginv.base.transactions import one_transaction, take_back_if
 from fraginv.ledger.rules import EARLIEST_DAY
 from fraginv.stock.models import Frag, Variety
+from fraginv.stock.queries.named import known_varieties
 from fraginv.trade.actions.loaded import write_loaded
 from fraginv.trade.models import Customer, CustomerKind
 from fraginv.trade.rules.loaded import LoadedLine, overpaid, said_of, sales_of, tax_of_row
@@ -36,8 +36,6 @@ from fraginv.trade.rules.words import Channel, Means
 MOST_PIECES: Final = 10_000
 LONGEST_NAME: Final = 120
 CODE_BATCH: Final = 500
-LIKENESS: Final = 0.6
-MOST_HINTS: Final = 50
 
 
 def columns(currency: str | None = None) -> list[Column]:
@@ -76,7 +74,7 @@ def load(rows: Sequence[Row], *, by: Person, dry_run: bool = False) -> LoadResul
     Queries: about 30, 4 for each year, 10 for each code, and those that write
         rows in batches (on SQLite of some 40 rows, on PostgreSQL of a thousand).
     """
-    reading = Reading(known=known_from(rows), today=today(), currency=organisation().currency)
+    reading = Reading(known=there_for(rows), today=today(), currency=organisation().currency)
     lines = [reading.line_of(row) for row in rows]
     if reading.problems:
         raise TableErrors(reading.problems)
@@ -92,21 +90,16 @@ def load(rows: Sequence[Row], *, by: Person, dry_run: bool = False) -> LoadResul
 
 
 @dataclass(frozen=True)
-class Known:
+class There:
     """What rows may name: varieties, kinds, customers' kinds by name, frags by code."""
 
-    varieties: Mapping[str, Variety]
+    varieties: Known[Variety]
     kinds: Mapping[str, str]
     customers: Mapping[str, str]
     frags: Mapping[str, Frag]
 
-    @cached_property
-    def names(self) -> list[str]:
-        """Return the names of all varieties, folded."""
-        return list(self.varieties)
 
-
-def known_from(rows: Sequence[Row]) -> Known:
+def there_for(rows: Sequence[Row]) -> There:
     """Return what the rows may name.
 
     Queries: 3, and 1 for each 500 codes.
@@ -119,8 +112,8 @@ def known_from(rows: Sequence[Row]) -> Known:
         found = Frag.objects.select_related("variety").filter(code__in=batch)
         frags |= {frag.code_id: frag for frag in found}
     customers = Customer.objects.values_list("party__name", "kind__name").order_by("-pk")
-    return Known(
-        varieties={variety.name.casefold(): variety for variety in Variety.objects.all()},
+    return There(
+        varieties=known_varieties(),
         kinds={
             name.casefold(): name for name in CustomerKind.objects.values_list("name", flat=True)
         },
@@ -140,12 +133,11 @@ def code_in(row: Row) -> str:
 class Reading:
     """Turns rows into lines of sales and collects what is wrong with them."""
 
-    def __init__(self, *, known: Known, today: date, currency: str) -> None:
+    def __init__(self, *, known: There, today: date, currency: str) -> None:
         self.known = known
         self.today = today
         self.currency = currency
         self.problems: list[Problem] = []
-        self.near: dict[str, str] = {}
         self.new_kinds: dict[str, str] = {}
 
     def line_of(self, row: Row) -> LoadedLine | None:
@@ -217,28 +209,10 @@ class Reading:
 
     def variety_of(self, row: Row) -> Variety | None:
         """Return the variety that a row names."""
-        folded = row["variety"].casefold()
-        found = self.known.varieties.get(folded)
+        found = self.known.varieties.get(row["variety"])
         if found is None:
-            reason = f"{row['variety']} is not a known variety. {self.nearest(folded)}"
-            self.problem(row, "variety", reason)
+            self.problem(row, "variety", self.known.varieties.why_unknown(row["variety"]))
         return found
-
-    def nearest(self, folded: str) -> str:
-        """Return what to do about an unknown name, with one much like it where there is one.
-
-        Looking takes time for each name, so only the first ones are looked for.
-        """
-        if not self.known.names:
-            return "There are none yet; load the varieties first."
-        if folded not in self.near:
-            near: list[str] = []
-            if len(self.near) < MOST_HINTS:
-                near = get_close_matches(folded, self.known.names, n=1, cutoff=LIKENESS)
-            mend = "Mend the name, or load the variety first."
-            hint = f"The nearest is {self.known.varieties[near[0]].name}. " if near else ""
-            self.near[folded] = hint + mend
-        return self.near[folded]
 
     def frag_of(self, row: Row, variety: Variety | None) -> Frag | None:
         """Return the frag whose code a row gives."""
