@@ -12,8 +12,8 @@ from fraginv.stock.actions.catalogue import (
     add_trough,
     add_variety,
 )
-from fraginv.stock.actions.changes import grade_frags
 from fraginv.stock.actions.cuttings import cut_colony
+from fraginv.stock.actions.grading import grade_frags
 from fraginv.stock.models import Colony, Frag, Rack, System, Trough, Variety
 
 

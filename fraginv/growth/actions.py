@@ -10,7 +10,7 @@ from fraginv.base.rules.days import business_day
 from fraginv.base.transactions import one_transaction
 from fraginv.growth.models import Photo
 from fraginv.growth.queries import Subject, subject_field
-from fraginv.stock.actions.changes import note_photo
+from fraginv.stock.actions.looks import note_photo
 from fraginv.stock.models import Frag
 
 

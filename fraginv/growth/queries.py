@@ -18,7 +18,8 @@ from fraginv.growth.models import Photo
 from fraginv.stock.models import Colony, Frag, FragEvent, Variety
 from fraginv.stock.queries.colonies import colony_by_code
 from fraginv.stock.queries.frags import frag_by_code
-from fraginv.stock.rules.events import Kind
+from fraginv.stock.rules.colonies import State
+from fraginv.stock.rules.happenings import Kind
 from fraginv.stock.rules.stages import Stage
 
 Subject = Frag | Colony | Variety
@@ -27,7 +28,7 @@ SHOWN: Final = 6
 # What is set apart or in quarantine may be sick, and a dead frag is no sight for visitors.
 FOR_VISITORS = (
     Q(variety__isnull=False)
-    | Q(colony__barred_because="", colony__state=Colony.State.LIVING)
+    | Q(colony__barred_because="", colony__state=State.LIVING)
     | Q(frag__isnull=False, frag__apart=False, frag__quarantined=False)
     & ~Q(frag__stage=Stage.LOST.value)
 )

@@ -7,9 +7,10 @@ from django.core.exceptions import ValidationError
 
 from fraginv.base.queries.organisation import today
 from fraginv.base.rules.codes import CodeError, read_code
-from fraginv.stock.models import Colony, Rack
+from fraginv.stock.models import Rack
 from fraginv.stock.queries.places import quarantine_racks, racks
 from fraginv.stock.queries.varieties import varieties
+from fraginv.stock.rules.colonies import ORIGINS
 from fraginv.stock.rules.cutting import MOST_PIECES
 from fraginv.stock.rules.stages import CAUSES, MEDIUMS, SIZES
 from fraginv.taxa.rules import GROUP_NAMES
@@ -179,7 +180,7 @@ class ColonyForm(forms.Form):
     """A coral kept to be cut from."""
 
     variety = forms.ModelChoiceField(label="Variety", queryset=varieties(), empty_label=None)
-    origin = forms.ChoiceField(label="Origin", choices=[(o, o) for o in Colony.Origin.values])
+    origin = forms.ChoiceField(label="Origin", choices=list(ORIGINS.items()))
     acquired_on = forms.DateField(label="Here since", initial=today)
     rack = RackField(label="Rack", queryset=racks(), required=False, empty_label="Not in a rack")
     rest_days = whole("Days of rest after a cutting", most=730, initial=30)

@@ -70,8 +70,10 @@ def built() -> tuple[str, dict[Any, Any]]:
     from fraginv.base.queries.organisation import today
     from fraginv.base.rules.roles import Role
     from fraginv.growth.actions import file_photo
-    from fraginv.stock.actions.changes import grade_frags, keep_back, place_frags
+    from fraginv.stock.actions.aside import keep_back
     from fraginv.stock.actions.claims import hold_frag
+    from fraginv.stock.actions.grading import grade_frags
+    from fraginv.stock.actions.moving import place_frags
     from fraginv.stock.rules.holds import ClaimKind
     from fraginv.trade.actions.pricing import set_price
     from fraginv.trade.queries.prices import get_kind

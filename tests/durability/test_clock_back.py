@@ -7,8 +7,8 @@ import pytest
 from fraginv.base import clock
 from fraginv.front.queries.differences import differences
 from fraginv.ledger.models import Entry
-from fraginv.stock.actions.changes import record_loss
 from fraginv.stock.actions.claims import hold_frag
+from fraginv.stock.actions.losses import record_loss
 from fraginv.stock.models import Frag
 from fraginv.stock.rules.holds import ClaimKind
 from fraginv.trade.models import Sale

@@ -7,7 +7,7 @@ import pytest
 
 from fraginv.front.rules.log import Names, describe
 from fraginv.front.rules.words import age_words, availability, is_offered
-from fraginv.stock.rules.events import Kind
+from fraginv.stock.rules.happenings import Kind
 from fraginv.stock.rules.stages import Standing
 
 TODAY = date(2026, 11, 25)
@@ -58,7 +58,7 @@ def test_what_a_visitor_reads_says_no_reason(
     assert is_offered(standing) is offered
 
 
-NAMES = Names(racks={7: "A, rack 1"}, holders={3: "Ines Varga"})
+NAMES = Names(racks={7: "A, rack 1"}, holders={3: "Ines Varga"}, frags={5: "5YY-YYY-Y"})
 LINES: list[tuple[Kind, dict[str, Any], str]] = [
     (Kind.CUT, {"pieces": 12}, "Cut: 12 pieces"),
     (Kind.CUT, {"pieces": 1, "rack": 7}, "Cut: 1 piece into A, rack 1"),
@@ -66,7 +66,35 @@ LINES: list[tuple[Kind, dict[str, Any], str]] = [
     (Kind.PLACED, {"rack": 7, "row": 2, "column": 3}, "Placed in A, rack 1, row 2, hole 3"),
     (Kind.PLACED, {"rack": 8, "row": None, "column": None}, "Placed in a rack"),
     (Kind.INSPECTED, {"stage": "growing"}, "Healed, growing"),
-    (Kind.INSPECTED, {}, "Looked at"),
+    (Kind.INSPECTED, {}, "Looked at, fine"),
+    (Kind.INSPECTED, {"wrong": "", "clean": True}, "Looked at, clean"),
+    (Kind.INSPECTED, {"wrong": "algae", "note": "rim"}, "Not well: Algae: rim"),
+    (Kind.SPLIT, {"pieces": 0, "into": [5, 6]}, "Cut again into 5YY-YYY-Y, a frag"),
+    (Kind.SPLIT, {"pieces": 1, "into": [5]}, "Parted: 1 piece to 5YY-YYY-Y"),
+    (Kind.SPLIT, {"pieces": 2, "from": 5}, "Taken from 5YY-YYY-Y: 2 pieces"),
+    (Kind.JOINED, {"pieces": 0, "with": 5}, "Grown together with 5YY-YYY-Y"),
+    (Kind.JOINED, {"pieces": 4, "with": 5}, "Took in 5YY-YYY-Y: 4 pieces"),
+    (
+        Kind.JOINED,
+        {"pieces": 1, "into": 5},
+        "Grown together with 5YY-YYY-Y, goes on under its code",
+    ),
+    (Kind.REMOUNTED, {"medium": "tile"}, "Mounted anew, on a tile"),
+    (Kind.RELABELLED, {"from": "7K3-Q9F-2"}, "New label, 7K3-Q9F-2 before"),
+    (Kind.DIPPED, {"dip": "iodine"}, "Dipped: iodine"),
+    (Kind.DIPPED, {"dip": "iodine", "again": "2026-12-02"}, "Dipped: iodine, again on 2026-12-02"),
+    (Kind.PLACED, {"rack": None}, "Place not known"),
+    (Kind.PLACED, {"rack": 7, "unseen": True}, "Hole not known, A, rack 1"),
+    (Kind.GRADED, {"size": "S", "fresh": True}, "To be sold as a fresh cut, size S"),
+    (Kind.UNDONE, {"pieces": 1, "undoes": 4}, "The loss was a mistake: 1 piece back"),
+    (Kind.FOUND, {"pieces": 1, "note": "under rack 2"}, "Found again: 1 piece: under rack 2"),
+    (
+        Kind.GIVEN,
+        {"pieces": 2, "why": "school", "to": "Lantern School"},
+        "Given to Lantern School: 2 pieces, school",
+    ),
+    (Kind.GIVEN, {"pieces": 1, "why": "raffle"}, "Given: 1 piece, raffle"),
+    (Kind.KEPT, {"pieces": 1, "colony": 2}, "Kept as a colony"),
     (Kind.PHOTOGRAPHED, {"photo": 1}, "Photographed"),
     (Kind.GRADED, {"size": "mini", "heads": 9}, "Graded ready, size Mini-colony, 9 heads"),
     (Kind.GRADED, {"size": "M"}, "Graded ready, size M"),

@@ -24,8 +24,9 @@ from fraginv.growth.queries import (
     photos_for_visitors,
     photos_of,
 )
+from fraginv.stock.actions.aside import keep_back, quarantine_frags, set_apart
 from fraginv.stock.actions.catalogue import bar_colony
-from fraginv.stock.actions.changes import keep_back, quarantine_frags, record_loss, set_apart
+from fraginv.stock.actions.losses import record_loss
 from fraginv.stock.models import Frag, FragEvent
 from tests.base.test_pictures import make_picture
 from tests.factories import make_colony, make_frag, make_frags, make_lot, make_rack, make_variety

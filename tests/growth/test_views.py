@@ -17,7 +17,7 @@ from fraginv.base.rules.codes import address_path
 from fraginv.base.rules.roles import Role
 from fraginv.growth.actions import file_photo
 from fraginv.growth.models import Photo
-from fraginv.stock.actions.changes import set_apart
+from fraginv.stock.actions.aside import set_apart
 from fraginv.stock.models import Frag
 from tests.base.test_pictures import make_picture
 from tests.factories import make_colony, make_frag, make_rack

@@ -21,6 +21,7 @@ from fraginv.costs.actions import add_bill, pay_bill
 from fraginv.costs.rules import BillItem
 from fraginv.growth.actions import file_photo
 from fraginv.labels.actions import start_run
+from fraginv.stock.actions.aside import keep_back, quarantine_frags, set_apart
 from fraginv.stock.actions.catalogue import (
     add_colony,
     add_rack,
@@ -29,17 +30,11 @@ from fraginv.stock.actions.catalogue import (
     add_variety,
     bar_colony,
 )
-from fraginv.stock.actions.changes import (
-    grade_frags,
-    keep_back,
-    mark_healed,
-    place_frags,
-    quarantine_frags,
-    record_loss,
-    set_apart,
-)
 from fraginv.stock.actions.claims import let_go
 from fraginv.stock.actions.cuttings import cut_colony, receive_frag
+from fraginv.stock.actions.grading import grade_frags, mark_healed
+from fraginv.stock.actions.losses import record_loss
+from fraginv.stock.actions.moving import place_frags
 from fraginv.stock.models import Colony, Frag, Rack
 from fraginv.trade.actions.credits import credit_sale
 from fraginv.trade.actions.customers import add_customer, hold_for_customer

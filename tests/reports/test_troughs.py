@@ -9,11 +9,13 @@ import pytest
 from fraginv.base import clock
 from fraginv.base.rules.days import month_bounds
 from fraginv.reports.queries.troughs import frag_figures, ready_at_end
-from fraginv.stock.actions.changes import grade_frags, record_loss
 from fraginv.stock.actions.cuttings import cut_colony, receive_frag
+from fraginv.stock.actions.grading import grade_frags
+from fraginv.stock.actions.losses import record_loss
 from fraginv.stock.models import Frag
 from fraginv.stock.queries.differences import stock_differences
-from fraginv.stock.rules.events import Happening, Kind, replay
+from fraginv.stock.rules.events import replay
+from fraginv.stock.rules.happenings import Happening, Kind
 from fraginv.trade.actions.credits import credit_sale
 from fraginv.trade.models import Sale
 from fraginv.trade.rules.asked import CreditItem

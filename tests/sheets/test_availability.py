@@ -15,14 +15,10 @@ from fraginv.sheets.queries.availability import (
     mark_of,
     reader_named,
 )
-from fraginv.stock.actions.changes import (
-    grade_frags,
-    keep_back,
-    quarantine_frags,
-    record_loss,
-    set_apart,
-)
+from fraginv.stock.actions.aside import keep_back, quarantine_frags, set_apart
 from fraginv.stock.actions.claims import hold_frag, let_go
+from fraginv.stock.actions.grading import grade_frags
+from fraginv.stock.actions.losses import record_loss
 from fraginv.stock.models import Colony, Frag
 from fraginv.stock.rules.holds import ClaimKind
 from fraginv.trade.rules.words import Unit

@@ -9,9 +9,10 @@ from django.test.utils import CaptureQueriesContext
 from fraginv.base import clock
 from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import Person
+from fraginv.stock.actions.aside import set_apart
 from fraginv.stock.actions.catalogue import bar_colony
-from fraginv.stock.actions.changes import record_loss, set_apart
 from fraginv.stock.actions.claims import hold_frag, let_go, take_back, take_for_sale
+from fraginv.stock.actions.losses import record_loss
 from fraginv.stock.models import Claim, Frag
 from fraginv.stock.queries.differences import stock_differences
 from fraginv.stock.queries.frags import saleable_frags

@@ -11,7 +11,7 @@ from fraginv.base import clock
 from fraginv.base.errors import FraginvError
 from fraginv.base.models import Person
 from fraginv.base.rules.roles import Role
-from fraginv.stock.actions import changes, claims
+from fraginv.stock.actions import aside, claims, grading, losses
 from fraginv.stock.models import Claim, Frag, FragEvent
 from fraginv.stock.queries.differences import stock_differences
 from fraginv.stock.rules.holds import ClaimKind
@@ -43,12 +43,12 @@ def hold(frag: int, count: int, by: Person) -> object:
 
 
 DOINGS: dict[str, Do] = {
-    "grade": lambda frag, n, by: changes.grade_frags([frag], size="M", by=by),
-    "healed": lambda frag, n, by: changes.mark_healed([frag], by=by),
-    "apart": lambda frag, n, by: changes.set_apart([frag], by=by, reason="spots"),
-    "release": lambda frag, n, by: changes.release_frags([frag], by=by),
-    "keep": lambda frag, n, by: changes.keep_back([frag], kept=n % 2 == 0, by=by),
-    "lose": lambda frag, n, by: changes.record_loss(frag, pieces=n, cause="pest", by=by),
+    "grade": lambda frag, n, by: grading.grade_frags([frag], size="M", by=by),
+    "healed": lambda frag, n, by: grading.mark_healed([frag], by=by),
+    "apart": lambda frag, n, by: aside.set_apart([frag], by=by, reason="spots"),
+    "release": lambda frag, n, by: aside.release_frags([frag], by=by),
+    "keep": lambda frag, n, by: aside.keep_back([frag], kept=n % 2 == 0, by=by),
+    "lose": lambda frag, n, by: losses.record_loss(frag, pieces=n, cause="pest", by=by),
     "hold": hold,
     "let go": lambda frag, n, by: claims.let_go(latest(frag, "named"), by=by),
     "sell": lambda frag, n, by: claims.take_for_sale(frag, pieces=n, by=by),

@@ -25,7 +25,7 @@ NOW = datetime(2026, 11, 25, 15, 0, tzinfo=UTC)
         (Standing("healing"), "it is still healing: grade it ready first"),
         (Standing("sold"), "it is sold already"),
         (Standing("lost"), "it is lost already"),
-        (Standing("kept"), "it is kept"),
+        (Standing("kept"), "it is kept as a colony"),
         (Standing("ready", kept_back=True), "it is kept back"),
         (Standing("ready", apart=True, kept_back=True), "it is set apart"),
         (Standing("ready", quarantined=True, apart=True), "it is in quarantine"),

@@ -5,14 +5,10 @@ from django.db import IntegrityError, connection, transaction
 
 from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import Person
-from fraginv.stock.actions.changes import (
-    place_frags,
-    quarantine_frags,
-    release_frags,
-    set_apart,
-)
+from fraginv.stock.actions.aside import quarantine_frags, release_frags, set_apart
 from fraginv.stock.actions.claims import take_back, take_for_sale
 from fraginv.stock.actions.cuttings import cut_colony
+from fraginv.stock.actions.moving import place_frags
 from fraginv.stock.models import Cutting, Frag, FragEvent
 from fraginv.stock.queries.differences import stock_differences
 from fraginv.stock.queries.frags import saleable_frags

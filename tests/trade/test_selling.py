@@ -14,8 +14,8 @@ from fraginv.base.models import NumberSeries
 from fraginv.base.queries.organisation import today
 from fraginv.ledger.models import Entry
 from fraginv.ledger.queries import ledger_differences
-from fraginv.stock.actions.changes import grade_frags
 from fraginv.stock.actions.claims import hold_frag
+from fraginv.stock.actions.grading import grade_frags
 from fraginv.stock.models import Claim, Frag
 from fraginv.stock.queries.differences import stock_differences
 from fraginv.stock.rules.holds import ClaimKind

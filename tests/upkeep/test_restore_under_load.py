@@ -16,7 +16,7 @@ from django.db import connection, connections
 from fraginv.base.queries.organisation import today
 from fraginv.base.rules.roles import Role
 from fraginv.growth.actions import file_photo
-from fraginv.stock.actions.changes import set_apart
+from fraginv.stock.actions.aside import set_apart
 from fraginv.stock.models import Colony, Frag
 from fraginv.trade.actions.customers import add_customer
 from fraginv.trade.actions.pricing import set_price, set_tax_rate

@@ -1,8 +1,9 @@
 """Django finds a package's tables here; this file only imports them."""
 
-from fraginv.base.models.codes import Code
+from fraginv.base.models.codes import Code, OldCode
 from fraginv.base.models.files import StoredFile
 from fraginv.base.models.keeping import NumberSeries, ReplayKey
+from fraginv.base.models.loads import TableLoad, Upload, UploadProblem
 from fraginv.base.models.organisation import Organisation
 from fraginv.base.models.parties import Party
 from fraginv.base.models.people import Person
@@ -12,11 +13,15 @@ from fraginv.base.models.words import Word
 __all__ = [
     "Code",
     "NumberSeries",
+    "OldCode",
     "Organisation",
     "Party",
     "Person",
     "ReplayKey",
     "StoredFile",
+    "TableLoad",
     "Tally",
+    "Upload",
+    "UploadProblem",
     "Word",
 ]

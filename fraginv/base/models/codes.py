@@ -45,3 +45,22 @@ class Code(models.Model):
 
     def __str__(self) -> str:
         return self.code
+
+
+class OldCode(models.Model):
+    """A mark under which a thing was known before it had its code, or a code that it had before.
+
+    ``folded`` is the text in capitals without blanks and separators, by which it is found.
+    """
+
+    code = models.ForeignKey(Code, on_delete=models.PROTECT, related_name="old_codes")
+    text = models.CharField(max_length=40)
+    folded = models.CharField(max_length=40, db_index=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["code", "folded"], name="old_code_once_a_thing"),
+        ]
+
+    def __str__(self) -> str:
+        return self.text

@@ -8,15 +8,10 @@ from fraginv.front.demo.agenda import Agenda, days_before
 from fraginv.front.demo.stage import Scene
 from fraginv.front.drawings.frag import draw_frag
 from fraginv.growth.actions import file_photo
-from fraginv.stock.actions.changes import (
-    grade_frags,
-    keep_back,
-    mark_healed,
-    quarantine_frags,
-    record_loss,
-    set_apart,
-)
+from fraginv.stock.actions.aside import keep_back, quarantine_frags, set_apart
 from fraginv.stock.actions.cuttings import cut_colony, receive_frag
+from fraginv.stock.actions.grading import grade_frags, mark_healed
+from fraginv.stock.actions.losses import record_loss
 from fraginv.stock.models import Frag
 
 CUT_DAYS = (404, 300, 196, 128, 52, 6)

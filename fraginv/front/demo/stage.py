@@ -17,6 +17,7 @@ from fraginv.stock.actions.catalogue import (
     add_variety,
 )
 from fraginv.stock.models import Colony, Rack
+from fraginv.stock.rules.colonies import Origin
 from fraginv.trade.actions.customers import add_customer
 from fraginv.trade.actions.pricing import set_price, set_tax_rate
 from fraginv.trade.models import Customer
@@ -107,7 +108,7 @@ def add_mother(kind: cast.Kind, rack: Rack, *, by: Person, day: date) -> Colony:
     return add_colony(
         variety,
         by=by,
-        origin=Colony.Origin.DONATED,
+        origin=Origin.DONATED,
         acquired_on=day - timedelta(days=200),
         rack=rack,
         rest_days=kind.rest_days,

@@ -17,8 +17,8 @@ from fraginv.front.demo.stage import Scene
 from fraginv.labels.actions import print_labels
 from fraginv.reports.queries.papers import month_pdf
 from fraginv.sheets.queries.papers import sheet_pdf
-from fraginv.stock.actions.changes import grade_frags
 from fraginv.stock.actions.cuttings import cut_colony
+from fraginv.stock.actions.grading import grade_frags
 from fraginv.stock.models import Frag
 from fraginv.stock.queries.frags import saleable_frags
 from fraginv.stock.rules.stages import Stage

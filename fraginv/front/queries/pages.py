@@ -27,7 +27,7 @@ from fraginv.stock.queries.frags import (
     not_for_sale,
 )
 from fraginv.stock.queries.places import racks
-from fraginv.stock.rules.events import Kind
+from fraginv.stock.rules.happenings import Kind
 from fraginv.trade.queries.prices import retail_price
 from fraginv.trade.rules.prices import Chosen
 

@@ -19,7 +19,8 @@ from fraginv.base.show import show_pieces
 from fraginv.stock.models import Colony, Frag
 from fraginv.stock.models.frags import LIVES
 from fraginv.stock.queries.colonies import colony_list
-from fraginv.stock.queries.frags import for_sale, free_now
+from fraginv.stock.queries.frags import for_sale, free_now, is_stopped
+from fraginv.stock.queries.stops import STOPPED
 from fraginv.stock.queries.varieties import KIND
 from fraginv.stock.rules.cutting import rests_until
 from fraginv.trade.queries.prices import retail_prices
@@ -84,8 +85,11 @@ def flags_of(frag: Frag, *, free: int) -> list[str]:
         "held": free < frag.pieces,
         "apart": frag.apart,
         "quarantined": frag.quarantined,
+        "stop-sale": is_stopped(frag),
         "kept": frag.kept_back,
         "barred": barred,
+        "wrong": bool(frag.wrong),
+        "fresh": frag.fresh,
     }
     return [flag for flag, holds in told.items() if holds]
 
@@ -107,7 +111,7 @@ def listed(*, at: datetime | None = None) -> QuerySet[Frag]:
     """
     return (
         Frag.objects.select_related("variety", "colony", "rack")
-        .annotate(free_now=free_now(at=at))
+        .annotate(free_now=free_now(at=at), stopped=STOPPED)
         .order_by("-pk")
     )
 

@@ -4,8 +4,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-from fraginv.stock.rules.events import Kind
-from fraginv.stock.rules.stages import CAUSES, SIZES, Stage
+from fraginv.stock.rules.happenings import Kind
+from fraginv.stock.rules.stages import CAUSES, GIFTS, MEDIUMS, SIZES, TROUBLES, Stage
 
 Body = Mapping[str, Any]
 SOMEBODY: Final = "somebody"
@@ -13,10 +13,11 @@ SOMEBODY: Final = "somebody"
 
 @dataclass(frozen=True)
 class Names:
-    """Names of what bodies of events hold ids of: racks, and who has a claim."""
+    """Names of what bodies of events hold ids of: racks, who has a claim, other frags."""
 
     racks: Mapping[int, str] = field(default_factory=dict)
     holders: Mapping[int, str] = field(default_factory=dict)
+    frags: Mapping[int, str] = field(default_factory=dict)
 
 
 def describe(kind: str, body: Body, *, names: Names) -> str:
@@ -63,14 +64,56 @@ def tell_inspected(body: Body, names: Names) -> str:
     """Tell a look at it."""
     if body.get("was") == Stage.READY:
         return "Not ready after all, growing"
-    return "Healed, growing" if body.get("stage") == Stage.GROWING else "Looked at"
+    if body.get("wrong"):
+        return f"Not well: {TROUBLES.get(body['wrong'], body['wrong'])}{because(body, 'note')}"
+    if body.get("stage") == Stage.GROWING:
+        return "Healed, growing"
+    return "Looked at, clean" if body.get("clean") else f"Looked at, fine{because(body, 'note')}"
+
+
+def tell_split(body: Body, names: Names) -> str:
+    """Tell that it was parted, or came from another."""
+    if "from" in body:
+        return f"Taken from {names.frags.get(body['from'], 'another frag')}: {pieces(body)}"
+    parts = ", ".join(names.frags.get(one, "a frag") for one in body.get("into", ()))
+    return f"Cut again into {parts}" if not body["pieces"] else f"Parted: {pieces(body)} to {parts}"
+
+
+def tell_joined(body: Body, names: Names) -> str:
+    """Tell that it grew together with another."""
+    other = names.frags.get(body.get("into") or body.get("with") or 0, "another frag")
+    if "into" in body:
+        return f"Grown together with {other}, goes on under its code"
+    return f"Took in {other}: {pieces(body)}" if body["pieces"] else f"Grown together with {other}"
+
+
+def tell_dipped(body: Body, names: Names) -> str:
+    """Tell a dip, and when the next is due."""
+    again = f", again on {body['again']}" if body.get("again") else ""
+    return f"Dipped: {body['dip']}{again}"
+
+
+def tell_placed(body: Body, names: Names) -> str:
+    """Tell where it was put, or that it made room for another."""
+    if body.get("rack") is None:
+        return "Place not known"
+    return f"{'Hole not known, ' if body.get('unseen') else 'Placed in '}{place(body, names)}"
+
+
+def tell_given(body: Body, names: Names) -> str:
+    """Tell what was given away, for what and to whom."""
+    why = GIFTS.get(body["why"], body["why"]).lower()
+    whom = f" to {body['to']}" if body.get("to") else ""
+    paper = f", {body['paper']}" if body.get("paper") else ""
+    return f"Given{whom}: {pieces(body)}, {why}{paper}"
 
 
 def tell_graded(body: Body, names: Names) -> str:
     """Tell a grading."""
     count = body.get("heads")
     heads = f", {count} {'head' if count == 1 else 'heads'}" if count else ""
-    return f"Graded ready, size {SIZES.get(body['size'], body['size'])}{heads}"
+    how = "To be sold as a fresh cut" if body.get("fresh") else "Graded ready"
+    return f"{how}, size {SIZES.get(body['size'], body['size'])}{heads}"
 
 
 def tell_let_go(body: Body, names: Names) -> str:
@@ -93,7 +136,12 @@ def tell_lost(body: Body, names: Names) -> str:
 TELLERS: Final[Mapping[Kind, Callable[[Body, Names], str]]] = {
     Kind.CUT: tell_begun("Cut"),
     Kind.RECEIVED: tell_begun("Came in"),
-    Kind.PLACED: lambda body, names: f"Placed in {place(body, names)}",
+    Kind.SPLIT: tell_split,
+    Kind.JOINED: tell_joined,
+    Kind.REMOUNTED: lambda body, names: f"Mounted anew, on a {MEDIUMS[body['medium']].lower()}",
+    Kind.RELABELLED: lambda body, names: f"New label, {body['from']} before",
+    Kind.DIPPED: tell_dipped,
+    Kind.PLACED: tell_placed,
     Kind.INSPECTED: tell_inspected,
     Kind.PHOTOGRAPHED: lambda body, names: "Photographed",
     Kind.GRADED: tell_graded,
@@ -106,4 +154,8 @@ TELLERS: Final[Mapping[Kind, Callable[[Body, Names], str]]] = {
     Kind.SOLD: lambda body, names: f"Sold to {holder(body, names)}: {pieces(body)}",
     Kind.RETURNED: tell_returned,
     Kind.LOST: tell_lost,
+    Kind.UNDONE: lambda body, names: f"The loss was a mistake: {pieces(body)} back",
+    Kind.FOUND: lambda body, names: f"Found again: {pieces(body)}{because(body, 'note')}",
+    Kind.GIVEN: tell_given,
+    Kind.KEPT: lambda body, names: "Kept as a colony",
 }

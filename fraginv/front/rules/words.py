@@ -36,7 +36,9 @@ def availability(standing: Standing, *, free: int) -> str:
         return "Sold"
     if standing.stage not in LIVING:
         return "No longer here"
-    if standing.barred or standing.apart or standing.quarantined or standing.kept_back:
+    if any((standing.barred, standing.stopped, standing.apart, standing.quarantined)):
+        return "Not for sale"
+    if standing.kept_back:
         return "Not for sale"
     if why_not_for_sale(standing):
         return "Still growing, not for sale yet"

@@ -10,7 +10,7 @@ from fraginv.base.rules.days import month_of
 from fraginv.base.rules.tallies import NOW, tallies_under
 from fraginv.reports.rules.figures import FragFigures
 from fraginv.stock.models import Cutting
-from fraginv.stock.rules.events import Kind
+from fraginv.stock.rules.happenings import Kind
 from fraginv.stock.rules.stages import Stage
 from fraginv.stock.rules.tallies import READY, STAGE, STOCK
 

@@ -13,7 +13,9 @@ from fraginv.base.models import Code, Party, Person
 from fraginv.base.queries.organisation import today
 from fraginv.base.transactions import one_transaction
 from fraginv.stock.models import Colony, Rack, System, Trough, Variety
+from fraginv.stock.queries import places
 from fraginv.stock.queries.varieties import KIND, names_of
+from fraginv.stock.rules.colonies import ORIGINS, Origin
 from fraginv.stock.rules.cutting import check_day
 from fraginv.taxa.queries import genus_named
 from fraginv.taxa.rules import normalise_group
@@ -71,7 +73,7 @@ def add_colony(
     variety: Variety,
     *,
     by: Person,
-    origin: str = Colony.Origin.CUT_HERE,
+    origin: str = Origin.CUT_HERE,
     acquired_on: date | None = None,
     supplier: Party | None = None,
     rack: Rack | None = None,
@@ -87,8 +89,8 @@ def add_colony(
     check_day(acquired_on or present, today=present)
     if not 0 <= rest_days <= 730:
         raise InputError(f"{rest_days} days of rest: write a number from 0 to 730.")
-    if origin not in Colony.Origin.values:
-        raise InputError(f"{origin!r} is no origin. Use one of {', '.join(Colony.Origin.values)}.")
+    if origin not in ORIGINS:
+        raise InputError(f"{origin!r} is no origin. Use one of {', '.join(ORIGINS)}.")
     (code,) = issue_codes(1, kind=Code.Kind.COLONY)
     return Colony.objects.create(
         code=code,
@@ -123,7 +125,9 @@ def add_system(name: str, *, by: Person, quarantine: bool = False) -> System:
     Raises: Conflict where the name is taken.
     """
     name = free_name(name, taken=System.objects.all(), what="system")
-    return System.objects.create(name=name, quarantine=quarantine)
+    made = System.objects.create(name=name, quarantine=quarantine)
+    write_words(places.names_of_systems([made]), kind=places.SYSTEM)
+    return made
 
 
 @one_transaction
@@ -133,7 +137,9 @@ def add_trough(system: System, *, name: str, by: Person) -> Trough:
     Raises: Conflict where the system has one of that name.
     """
     name = free_name(name, taken=Trough.objects.filter(system=system), what="trough")
-    return Trough.objects.create(system=system, name=name)
+    made = Trough.objects.create(system=system, name=name)
+    write_words(places.names_of_troughs([made]), kind=places.TROUGH)
+    return made
 
 
 @one_transaction
@@ -147,7 +153,9 @@ def add_rack(trough: Trough, *, name: str, rows: int, columns: int, by: Person) 
     if not (1 <= rows <= 40 and 1 <= columns <= 40):
         raise InputError(f"{rows} by {columns} holes: a rack has 1 to 40 rows and columns.")
     (code,) = issue_codes(1, kind=Code.Kind.RACK)
-    return Rack.objects.create(code=code, trough=trough, name=name, rows=rows, columns=columns)
+    made = Rack.objects.create(code=code, trough=trough, name=name, rows=rows, columns=columns)
+    write_words(places.names_of_racks([made]), kind=places.RACK)
+    return made
 
 
 @one_transaction

@@ -20,7 +20,8 @@ from fraginv.base.transactions import one_transaction
 from fraginv.stock.actions.log import note, when
 from fraginv.stock.models import Claim, Colony, Frag
 from fraginv.stock.queries.frags import frags_with, not_for_sale, open_holds
-from fraginv.stock.rules.events import Kind
+from fraginv.stock.queries.stops import STOPPED
+from fraginv.stock.rules.happenings import Kind
 from fraginv.stock.rules.holds import (
     ClaimKind,
     Holder,
@@ -33,7 +34,9 @@ from fraginv.stock.rules.stages import Stage
 # No condition may reach another table by a join: Django would then choose the row in a
 # sub-select, which PostgreSQL does not look at again after waiting for a lock.
 BARRED = Exists(Colony.objects.filter(pk=OuterRef("colony")).exclude(barred_because=""))
-FOR_SALE = Q(stage=Stage.READY.value, apart=False, quarantined=False, kept_back=False) & ~BARRED
+FOR_SALE = (
+    Q(stage=Stage.READY.value, apart=False, quarantined=False, kept_back=False) & ~BARRED & ~STOPPED
+)
 
 
 @one_transaction

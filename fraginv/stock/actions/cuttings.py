@@ -14,8 +14,11 @@ from fraginv.base.transactions import one_transaction
 from fraginv.stock.actions.log import When, note_first, when
 from fraginv.stock.models import Colony, Cutting, Frag, Rack, Variety
 from fraginv.stock.queries.colonies import get_colony
+from fraginv.stock.queries.varieties import pace_of
+from fraginv.stock.rules.colonies import State
 from fraginv.stock.rules.cutting import check_day, check_pieces, check_rest
-from fraginv.stock.rules.events import Kind
+from fraginv.stock.rules.happenings import Kind
+from fraginv.stock.rules.ready import heal_by, likely_on
 from fraginv.stock.rules.stages import MEDIUMS, Stage
 
 
@@ -97,7 +100,7 @@ def refuse_uncuttable(colony: Colony) -> None:
             f"This colony is barred from cutting: {colony.barred_because}. "
             "Only the owner role lifts a bar."
         )
-    if colony.state != Colony.State.LIVING:
+    if colony.state != State.LIVING:
         raise Conflict(f"This colony is {colony.state}; it cannot be cut.")
 
 
@@ -124,7 +127,7 @@ def make_frags(
 ) -> list[Frag]:
     """Make a cutting's frags with their first event each."""
     refuse_quarantine(rack)
-    pieces = cutting.pieces if cutting.as_lot else 1
+    pieces, pace = cutting.pieces if cutting.as_lot else 1, pace_of(cutting.colony.variety)
     codes = codes_for(1 if cutting.as_lot else cutting.pieces, first=first_code)
     frags = Frag.objects.bulk_create(
         [
@@ -140,6 +143,9 @@ def make_frags(
                 stage=Stage.HEALING.value,
                 rack=rack,
                 cut_on=cutting.day,
+                seen_on=cutting.day,
+                heal_by=heal_by(cutting.day, pace=pace),
+                likely_on=likely_on(cutting.day, pace=pace),
                 last_seq=1,
             )
             for code in codes
@@ -194,6 +200,9 @@ def receive_frag(
         stage=Stage.GROWING.value,
         rack=rack,
         cut_on=moment.day,
+        seen_on=moment.day,
+        heal_by=heal_by(moment.day, pace=pace_of(variety)),
+        likely_on=likely_on(moment.day, pace=pace_of(variety)),
         last_seq=1,
     )
     body: dict[str, object] = {"pieces": pieces, "stage": Stage.GROWING.value}

@@ -1,6 +1,8 @@
 """Writing events: the only way in which a frag changes."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from typing import Any
@@ -10,9 +12,9 @@ from fraginv.base import clock
 from fraginv.base.actions.tallies import add_to_tallies
 from fraginv.base.models import Person
 from fraginv.base.queries.organisation import organisation, today
-from fraginv.base.rules.days import month_of
+from fraginv.base.rules.days import business_day, month_of
 from fraginv.stock.models import Frag, FragEvent
-from fraginv.stock.rules.events import FragState, Kind
+from fraginv.stock.rules.happenings import FragState, Kind
 from fraginv.stock.rules.tallies import before_claimed, tallies_of
 
 
@@ -25,11 +27,33 @@ class When:
     month: int
 
 
+happened: ContextVar[datetime | None] = ContextVar("happened", default=None)
+
+
+@contextmanager
+def happening_at(moment: datetime) -> Iterator[None]:
+    """Let what actions inside write down have happened at a moment that has passed.
+
+    For what was done while nothing could be recorded, such as scans without a network;
+    when it was recorded is kept beside it.
+    """
+    token = happened.set(moment)
+    try:
+        yield
+    finally:
+        happened.reset(token)
+
+
 def when(day: date | None = None) -> When:
     """Return now, or noon of another day in the organisation's zone.
 
+    Inside ``happening_at`` it is that moment which counts as now.
     Queries: 1, or none inside a request.
     """
+    moment = happened.get()
+    if day is None and moment is not None:
+        there = business_day(moment, organisation().zone)
+        return When(moment, there, month_of(there))
     present = today()
     if day is None or day == present:
         return When(clock.now(), present, month_of(present))

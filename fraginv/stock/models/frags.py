@@ -7,20 +7,27 @@ from django.db import models
 from django.db.models import F, Q
 
 from fraginv.base.models import Code
-from fraginv.stock.models.colonies import Colony, Cutting, Variety
+from fraginv.stock.models.colonies import Colony
+from fraginv.stock.models.cuttings import Arrival, Cutting
 from fraginv.stock.models.places import Rack
+from fraginv.stock.models.varieties import Variety
 from fraginv.stock.rules.digest import Written, digest_of
-from fraginv.stock.rules.events import Kind
-from fraginv.stock.rules.stages import SIZES, Stage
+from fraginv.stock.rules.happenings import Kind
+from fraginv.stock.rules.stages import SIZES, TROUBLES, Stage
 
 LIVES = Q(pieces__gte=1)
+HEALS = Q(stage=Stage.HEALING.value)
+GROWS = Q(stage=Stage.GROWING.value)
 
 
 class Frag(models.Model):
     """A labelled piece, or a lot of alike ones, as it stands now.
 
     ``pieces`` are alive here, ``free`` of them are promised to nobody. The row
-    says what its events add up to and is written together with them.
+    says what its events add up to and is written together with them. What it was
+    cut onto is ``medium``, what it stands on since ``new_medium``. By ``heal_by`` it
+    has usually healed, and from ``likely_on`` it is likely ready: not told by events,
+    but worked out from its variety's rule.
     """
 
     code = models.OneToOneField(Code, on_delete=models.PROTECT, related_name="frag")
@@ -31,14 +38,27 @@ class Frag(models.Model):
     cutting = models.ForeignKey(
         Cutting, on_delete=models.PROTECT, null=True, blank=True, related_name="frags"
     )
+    arrival = models.ForeignKey(
+        Arrival, on_delete=models.PROTECT, null=True, blank=True, related_name="frags"
+    )
+    split_from = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="split_into"
+    )
     is_lot = models.BooleanField(default=False)
     medium = models.CharField(max_length=4, default="plug")
+    new_medium = models.CharField(max_length=4, blank=True)
     pieces = models.PositiveSmallIntegerField()
     free = models.PositiveSmallIntegerField()
     stage = models.CharField(max_length=7)
     apart = models.BooleanField(default=False)
     quarantined = models.BooleanField(default=False)
+    quarantined_on = models.DateField(null=True, blank=True)
+    clean_checks = models.PositiveSmallIntegerField(default=0)
     kept_back = models.BooleanField(default=False)
+    fresh = models.BooleanField(default=False)
+    wrong = models.CharField(max_length=11, blank=True)
+    dip_due_on = models.DateField(null=True, blank=True)
+    seen_on = models.DateField(null=True, blank=True)
     size = models.CharField(max_length=4, blank=True)
     heads = models.PositiveSmallIntegerField(null=True, blank=True)
     rack = models.ForeignKey(
@@ -49,6 +69,8 @@ class Frag(models.Model):
     cut_on = models.DateField()
     ready_on = models.DateField(null=True, blank=True)
     ended_on = models.DateField(null=True, blank=True)
+    heal_by = models.DateField(null=True, blank=True)
+    likely_on = models.DateField(null=True, blank=True)
     last_seq = models.PositiveIntegerField(default=0)
 
     class Meta:
@@ -62,6 +84,8 @@ class Frag(models.Model):
             models.Index(fields=["rack"], condition=LIVES, name="frag_living_rack"),
             models.Index(fields=["colony"], condition=LIVES, name="frag_living_colony"),
             models.Index(fields=["stage", "cut_on", "id"], condition=LIVES, name="frag_living_age"),
+            models.Index(fields=["heal_by", "id"], condition=HEALS, name="frag_healing_by"),
+            models.Index(fields=["likely_on", "id"], condition=GROWS, name="frag_likely_on"),
         ]
         constraints = [
             models.CheckConstraint(
@@ -75,6 +99,13 @@ class Frag(models.Model):
                 fields=["rack", "hole_row", "hole_column"],
                 condition=Q(pieces__gte=1, hole_row__isnull=False),
                 name="frag_alone_in_its_hole",
+            ),
+            models.CheckConstraint(
+                condition=Q(wrong__in=["", *TROUBLES]), name="frag_trouble_known"
+            ),
+            models.CheckConstraint(
+                condition=Q(quarantined=False) ^ Q(quarantined_on__isnull=False),
+                name="frag_quarantined_since",
             ),
             models.CheckConstraint(
                 condition=Q(pieces=0) ^ Q(stage__in=["healing", "growing", "ready"]),
@@ -91,7 +122,7 @@ class FragEvent(models.Model):
 
     frag = models.ForeignKey(Frag, on_delete=models.PROTECT, related_name="events")
     seq = models.PositiveIntegerField()
-    kind = models.CharField(max_length=12)
+    kind = models.CharField(max_length=14)
     at = models.DateTimeField()
     recorded_at = models.DateTimeField()
     day = models.DateField()

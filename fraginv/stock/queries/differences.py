@@ -14,23 +14,38 @@ from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.days import month_of
 from fraginv.base.rules.differences import Difference
 from fraginv.base.rules.tallies import Tallies
-from fraginv.stock.models import Cutting, Frag, FragEvent
+from fraginv.stock.models import Cutting, Frag, FragEvent, Rack, System, Trough
+from fraginv.stock.queries import places
 from fraginv.stock.queries.frags import state_of
 from fraginv.stock.queries.tallies import UNFOLLOWED, count_log
 from fraginv.stock.queries.varieties import KIND, names_of, varieties
-from fraginv.stock.rules.events import FragState, Kind
+from fraginv.stock.rules.happenings import FragState, Kind
 from fraginv.stock.rules.tallies import STAGE, STOCK
 
 
 def stock_differences() -> Iterator[Difference]:
     """Replay every frag and compare; compare holds with what is not free.
 
-    Queries: 5, read in portions.
+    Queries: 11, read in portions.
     """
     yield from replay_differences()
     yield from free_differences()
     yield from cutting_differences()
     yield from word_differences(names_of(varieties().iterator()), kind=KIND)
+    yield from place_differences()
+
+
+def place_differences() -> Iterator[Difference]:
+    """Yield systems, troughs and racks that are not found by their names, or by others.
+
+    Queries: 6.
+    """
+    troughs = Trough.objects.select_related("system").iterator()
+    racks = Rack.objects.select_related("trough__system").iterator()
+    systems = System.objects.iterator()
+    yield from word_differences(places.names_of_systems(systems), kind=places.SYSTEM)
+    yield from word_differences(places.names_of_troughs(troughs), kind=places.TROUGH)
+    yield from word_differences(places.names_of_racks(racks), kind=places.RACK)
 
 
 def replay_differences() -> Iterator[Difference]:

@@ -15,7 +15,8 @@ from fraginv.base.queries.prepared import Prepared
 from fraginv.base.rules.codes import show_code
 from fraginv.stock.models import Claim, Frag, FragEvent
 from fraginv.stock.models.frags import LIVES
-from fraginv.stock.rules.events import FragState
+from fraginv.stock.queries.stops import STOPPED, stops_of
+from fraginv.stock.rules.happenings import FragState
 from fraginv.stock.rules.stages import Stage, Standing, why_not_for_sale
 
 STATE = [field.name for field in fields(FragState) if field.name != "rack"]
@@ -27,7 +28,7 @@ def state_of(frag: Frag) -> FragState:
 
 
 def standing_of(frag: Frag) -> Standing:
-    """Return what decides whether a frag may be sold now.
+    """Return what decides whether a frag that was read with ``stopped`` may be sold now.
 
     Queries: 1 unless the colony was fetched along.
     """
@@ -37,12 +38,24 @@ def standing_of(frag: Frag) -> Standing:
         quarantined=frag.quarantined,
         kept_back=frag.kept_back,
         barred=bool(frag.colony is not None and frag.colony.barred_because),
+        stopped=is_stopped(frag),
     )
 
 
+def is_stopped(frag: Frag) -> bool:
+    """Tell whether a stop-sale held for a frag at the moment at which it was read."""
+    return bool(getattr(frag, "stopped"))  # noqa: B009 an annotation that the stubs do not know
+
+
 def not_for_sale(frag: Frag) -> str:
-    """Say why a frag is not for sale, or nothing where it is."""
-    return why_not_for_sale(standing_of(frag))
+    """Say why a frag that was read with ``stopped`` is not for sale, or nothing where it is.
+
+    Queries: 1 where a stop-sale holds for it.
+    """
+    standing = standing_of(frag)
+    reason = why_not_for_sale(standing)
+    stop = stops_of(frag).first() if standing.stopped else None
+    return reason if stop is None else f"{reason}: {stop.reason}, until {stop.ends_when}"
 
 
 def frags_with(frag_ids: Iterable[int]) -> list[Frag]:
@@ -53,7 +66,10 @@ def frags_with(frag_ids: Iterable[int]) -> list[Frag]:
     """
     wanted = sorted(set(frag_ids))
     found = list(
-        Frag.objects.select_related("variety__genus", "colony").filter(pk__in=wanted).order_by("pk")
+        Frag.objects.select_related("variety__genus", "colony", "rack")
+        .annotate(stopped=STOPPED)
+        .filter(pk__in=wanted)
+        .order_by("pk")
     )
     if not found or len(found) != len(wanted):
         raise NotFound("Choose at least one frag." if not wanted else "A frag is not there.")
@@ -69,6 +85,7 @@ def frags_carrying(codes: Iterable[str]) -> list[Frag]:
     wanted = set(codes)
     found = list(
         Frag.objects.select_related("variety__genus", "colony")
+        .annotate(stopped=STOPPED)
         .filter(code_id__in=wanted)
         .order_by("pk")
     )
@@ -84,7 +101,7 @@ def asked_by_code(code: str, at: datetime) -> QuerySet[Frag]:
     """Return the question for a frag by its code, with all that its page names."""
     along = ("code", "variety__genus", "colony", "cutting", "rack__trough__system")
     found = Frag.objects.select_related(*along).filter(code_id=code)
-    return found.annotate(free_now=free_now(at=at))
+    return found.annotate(free_now=free_now(at=at), stopped=STOPPED)
 
 
 BY_CODE: Prepared[Frag] = Prepared(asked_by_code, str, datetime)
@@ -145,8 +162,10 @@ def living_of(owner: str) -> Combinable:
 
 def for_sale() -> Q:
     """Return the condition that a frag may be sold, whoever has its pieces."""
-    return Q(Q(colony__isnull=True) | Q(colony__barred_because="")) & Q(
-        stage=Stage.READY.value, apart=False, quarantined=False, kept_back=False
+    return (
+        Q(Q(colony__isnull=True) | Q(colony__barred_because=""))
+        & Q(stage=Stage.READY.value, apart=False, quarantined=False, kept_back=False)
+        & ~Q(STOPPED)
     )
 
 
@@ -158,7 +177,7 @@ def saleable_frags() -> QuerySet[Frag]:
     return (
         Frag.objects.select_related("variety__genus", "colony")
         .filter(for_sale())
-        .annotate(free_now=free_now())
+        .annotate(free_now=free_now(), stopped=STOPPED)
         .filter(free_now__gte=1)
     )
 

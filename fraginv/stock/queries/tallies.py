@@ -10,7 +10,8 @@ from django.db.models import Model
 from fraginv.base.errors import Conflict
 from fraginv.base.rules.tallies import Tallies
 from fraginv.stock.models import FragEvent
-from fraginv.stock.rules.events import FragState, Happening, Kind, states
+from fraginv.stock.rules.events import states
+from fraginv.stock.rules.happenings import FragState, Happening, Kind
 from fraginv.stock.rules.tallies import tallies_of
 
 # What a log that was tampered with may raise when it is followed.

@@ -9,6 +9,7 @@ from django.db.models import Q, QuerySet
 from fraginv.base.errors import InputError, NotFound
 from fraginv.base.queries.words import first_named
 from fraginv.stock.models import Variety
+from fraginv.stock.rules.ready import Pace
 from fraginv.taxa.rules import normalise_group
 
 KIND: Final = "variety"
@@ -39,6 +40,16 @@ def names_of(rows: Iterable[Variety]) -> Iterator[tuple[int, tuple[str, ...]]]:
     """Yield the id of each variety read with its genus, and what it is found by."""
     for variety in rows:
         yield variety.pk, (variety.name, variety.genus.name, variety.species)
+
+
+def pace_of(variety: Variety) -> Pace:
+    """Return how fast frags of a variety heal and grow."""
+    return Pace(
+        variety.group,
+        heal_days=variety.heal_days,
+        ready_days=variety.ready_days,
+        see_days=variety.see_days,
+    )
 
 
 def get_variety(variety_id: int) -> Variety:

@@ -8,6 +8,15 @@ from fraginv.base.rules.days import EARLIEST_DAY
 
 MOST_PIECES: Final = 500
 
+TOOLS: Final[dict[str, str]] = {
+    "saw": "Saw",
+    "cutter": "Bone cutter",
+    "scalpel": "Scalpel",
+    "scissors": "Scissors",
+    "hand": "By hand",
+    "other": "Other",
+}
+
 
 def check_pieces(pieces: int, *, lost: int = 0) -> None:
     """Refuse numbers that no sitting at the bench gives.

@@ -6,7 +6,7 @@ from typing import Final
 
 
 class Stage(StrEnum):
-    """Where a frag stands on its way; the last four have left the troughs."""
+    """Where a frag stands on its way; from ``SOLD`` on it has left the troughs as a frag."""
 
     HEALING = "healing"
     GROWING = "growing"
@@ -15,6 +15,7 @@ class Stage(StrEnum):
     LOST = "lost"
     GIVEN = "given"
     KEPT = "kept"
+    JOINED = "joined"
 
 
 LIVING: Final = frozenset({Stage.HEALING, Stage.GROWING, Stage.READY})
@@ -37,7 +38,36 @@ CAUSES: Final[dict[str, str]] = {
     "unknown": "Unknown",
 }
 
+# What a look may find wrong with a frag that lives.
+TROUBLES: Final[dict[str, str]] = {
+    "rtn": "RTN or STN (tissue necrosis)",
+    "brown jelly": "Brown jelly",
+    "bleaching": "Bleaching",
+    "pest": "Pest",
+    "algae": "Algae",
+    "fallen": "Fallen",
+    "stung": "Stung by a neighbour",
+    "overgrown": "Overgrown",
+    "other": "Something else",
+}
+
+# What frags are given away for.
+GIFTS: Final[dict[str, str]] = {
+    "replacement": "Replacement",
+    "sale": "With a sale",
+    "school": "School",
+    "raffle": "Raffle",
+    "staff": "Staff",
+    "other": "Other",
+}
+
 MEDIUMS: Final[dict[str, str]] = {"plug": "Plug", "disc": "Disc", "tile": "Tile"}
+
+
+ENDED_WORDS: Final = {
+    Stage.KEPT: "it is kept as a colony",
+    Stage.JOINED: "it has grown together with another",
+}
 
 
 @dataclass(frozen=True)
@@ -49,12 +79,15 @@ class Standing:
     quarantined: bool = False
     kept_back: bool = False
     barred: bool = False
+    stopped: bool = False
 
 
 def why_not_for_sale(standing: Standing) -> str:
     """Say in a few words why a frag is not for sale, or nothing where it is."""
     if standing.barred:
         return "its colony is barred from sale"
+    if standing.stopped:
+        return "a stop-sale holds for it"
     if standing.quarantined:
         return "it is in quarantine"
     if standing.apart:
@@ -62,7 +95,7 @@ def why_not_for_sale(standing: Standing) -> str:
     if standing.kept_back:
         return "it is kept back"
     if standing.stage in ENDED:
-        return f"it is {standing.stage} already" if standing.stage != "kept" else "it is kept"
+        return ENDED_WORDS.get(standing.stage, f"it is {standing.stage} already")
     if standing.stage != Stage.READY:
         return f"it is still {standing.stage}: grade it ready first"
     return ""

@@ -5,12 +5,25 @@ from dataclasses import replace
 from typing import Any, Final
 
 from fraginv.base.rules.tallies import NOW, Tallies, tally_name
-from fraginv.stock.rules.events import FragState, Kind
+from fraginv.stock.rules.happenings import FragState, Kind
 from fraginv.stock.rules.stages import LIVING, Stage
 
 STAGE: Final = "stage"
 STOCK: Final = "stock"
 READY: Final = tally_name(STOCK, "ready")
+
+# Under what name each kind counts the pieces that it adds, or takes. A loss that was undone was
+# none; what comes out of pieces split and pieces grown together is one number, gain less loss.
+COUNTED: Final[Mapping[Kind, tuple[str, int]]] = {
+    Kind.RECEIVED: ("received", 1),
+    Kind.LOST: ("lost", -1),
+    Kind.UNDONE: ("lost", -1),
+    Kind.FOUND: ("found", 1),
+    Kind.GIVEN: ("given", -1),
+    Kind.KEPT: ("kept", -1),
+    Kind.SPLIT: ("parted", 1),
+    Kind.JOINED: ("parted", 1),
+}
 
 
 def tallies_of(before: FragState, after: FragState, *, kind: str, month: int) -> Tallies:
@@ -25,8 +38,9 @@ def tallies_of(before: FragState, after: FragState, *, kind: str, month: int) ->
             found[NOW, tally_name(STAGE, state.stage, "pieces")] += sign * state.pieces
         if state.ready_on:
             found[month, READY] += sign * state.pieces
-    if kind in (Kind.RECEIVED, Kind.LOST):
-        found[month, tally_name(STOCK, kind)] += abs(after.pieces - before.pieces)
+    if kind in COUNTED:
+        counted, sign = COUNTED[Kind(kind)]
+        found[month, tally_name(STOCK, counted)] += sign * (after.pieces - before.pieces)
     return found
 
 

@@ -12,13 +12,8 @@ from django.shortcuts import render
 from fraginv.base.models import Person
 from fraginv.base.rules.codes import address_path, read_code
 from fraginv.base.web import form_status, person_of, sent, submit
-from fraginv.stock.actions.changes import (
-    keep_back,
-    quarantine_frags,
-    record_loss,
-    release_frags,
-    set_apart,
-)
+from fraginv.stock.actions.aside import keep_back, quarantine_frags, release_frags, set_apart
+from fraginv.stock.actions.losses import record_loss
 from fraginv.stock.forms import KeepForm, LossForm, QuarantineForm, ReasonForm
 from fraginv.stock.models import Frag
 from fraginv.stock.queries.frags import frag_by_code
