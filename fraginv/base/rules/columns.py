@@ -5,6 +5,7 @@ import unicodedata
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from typing import Any
 
 from fraginv.base.errors import InputError
 from fraginv.base.rules.money import decimal_text, parse_amount
@@ -19,6 +20,11 @@ SHOWN_AT_MOST = 40
 FORMULA_STARTS = ("=", "+", "@")
 
 
+def plain_value(value: object) -> str:
+    """Write a value as a table would have it; nothing where there is none."""
+    return "" if value is None else str(value)
+
+
 @dataclass(frozen=True, slots=True)
 class Column:
     """One column: its heading, how a cell is read, and what may be left out.
@@ -27,7 +33,7 @@ class Column:
     InputError; ``required`` says that the column must be there; ``filled``
     that no cell of it may be empty; ``empty`` is the value of an empty cell;
     ``hint`` says in words what stands in it; ``is_day`` that it holds days,
-    which a table may write in another order.
+    which a table may write in another order; ``show`` writes a value plainly.
     """
 
     name: str
@@ -37,6 +43,7 @@ class Column:
     empty: object
     hint: str
     is_day: bool = False
+    show: Callable[[Any], str] = plain_value
 
 
 def column(
@@ -104,7 +111,8 @@ def amount_column(
         return minor
 
     hint = f"an amount in {currency}, as in {decimal_text(1250, currency=currency)}"
-    return column(name, read, hint=hint, required=required, filled=filled)
+    made = column(name, read, hint=hint, required=required, filled=filled)
+    return replace(made, show=lambda minor: amount_text(minor, currency))
 
 
 def whole_column(
@@ -159,6 +167,11 @@ def fraction_column(
 
     hint = "a fraction from 0 to 1, as in 0.0625 for 6.25 %"
     return column(name, read, hint=hint, required=required, filled=filled)
+
+
+def amount_text(minor: int | None, currency: str) -> str:
+    """Write an amount as a table would have it; nothing where there is none."""
+    return "" if minor is None else decimal_text(minor, currency=currency)
 
 
 def read_text(cell: str, *, longest: int, line_breaks: bool = False) -> str:
