@@ -21,7 +21,8 @@ from fraginv.base.rules.loads import LoadResult
 from fraginv.base.rules.problems import Problem, TableErrors
 from fraginv.base.tables import Row
 from fraginv.base.transactions import one_transaction, take_back_if
-from fraginv.costs.actions import enter_bills
+from fraginv.costs.actions import enter_bills, said_of
+from fraginv.costs.models import CostKind
 from fraginv.costs.rules import (
     LONGEST_KIND,
     LONGEST_NOTE,
@@ -30,6 +31,7 @@ from fraginv.costs.rules import (
     BillItem,
     Serves,
     check_day,
+    kinds_of,
     read_kind,
 )
 
@@ -49,6 +51,18 @@ def columns(currency: str | None = None) -> list[Column]:
         choice_column("serves", list(Serves), required=False, empty=Serves.DISPLAY.value),
         text_column("note", longest=LONGEST_NOTE, required=False),
     ]
+
+
+def check(rows: Sequence[Row], *, by: Person) -> LoadResult:
+    """Look at rows as ``load`` does, and write nothing.
+
+    Raises: TableErrors as ``load``.
+    Queries: 1.
+    """
+    names = kinds_of(drafts_of(rows, today=today()))
+    known = CostKind.objects.filter(folded__in=list(names)).values_list("folded", flat=True)
+    new = [names[folded] for folded in names.keys() - set(known)]
+    return LoadResult(len(rows), said_of("kind of cost", sorted(new)))
 
 
 def load(rows: Sequence[Row], *, by: Person, dry_run: bool = False) -> LoadResult:

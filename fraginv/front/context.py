@@ -26,6 +26,7 @@ class Item:
 # On a phone the first four that a person may open stand in the bar.
 ITEMS = (
     Item("Today", "sun", "front:today"),
+    Item("Scan", "scan-line", "front:scan", Right.SEE_STOCK),
     Item("Frags", "sprout", "front:frags", Right.SEE_STOCK),
     Item("Sell", "hand-coins", "trade:sell", Right.SELL),
     Item("Colonies", "shell", "front:colonies", Right.SEE_STOCK),
@@ -38,6 +39,7 @@ ITEMS = (
     Item("Running costs", "wallet", "costs:bills", Right.SEE_MONEY),
     Item("Ledger", "book-open", "ledger:journal", Right.SEE_MONEY),
     Item("Places", "map-pin", "stock:places", Right.SEE_STOCK),
+    Item("Bring in tables", "file-up", "front:load", Right.LOAD_TABLES),
     Item("Upkeep", "heart-pulse", "upkeep:house", Right.RUN_HOUSE),
     Item("People", "user-cog", "people:list", Right.MANAGE_PEOPLE),
 )
@@ -60,6 +62,7 @@ def navigation(request: HttpRequest) -> dict[str, Any]:
     find_url = reverse("front:find")
     return doors | {
         "find_url": find_url,
+        "answers_url": reverse("front:answers"),
         "organisation_url": reverse("front:organisation"),
         "find_promise": find_promise(person),
         "find_text": request.GET.get("q", "") if request.path == find_url else "",
@@ -86,7 +89,7 @@ def places_of(role: str, is_active: bool, prefix: str) -> tuple[Item, ...]:
 
 def find_promise(person: Person) -> str:
     """Say what the field on top finds for a person."""
-    found = ["a code", "a variety", "a genus", "a group", "a rack or trough"]
+    found = ["a code", "an old code", "a variety", "a genus", "a group", "a rack or trough"]
     if person.can(Right.SEE_CUSTOMERS):
         found.append("a customer")
     if person.can(Right.SEE_PAPERS):

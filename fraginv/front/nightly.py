@@ -1,6 +1,7 @@
 """What the timetable does, each as a task."""
 
 from fraginv.base.actions.keeping import prune_replay_keys
+from fraginv.base.actions.uploads import prune_uploads
 from fraginv.base.tasks import later
 from fraginv.front.queries.differences import differences
 from fraginv.people.actions.signing import prune_door
@@ -18,8 +19,9 @@ def verify() -> None:
 
 @later(title="Clear away what is over", tries=2)
 def clear() -> None:
-    """Forget visits and tries at the door that are over, and what was done long ago."""
+    """Forget what is over: visits, tries at the door, uploads, and what was done long ago."""
     prune_door()
     prune_tasks()
     prune_alarms()
     prune_replay_keys()
+    prune_uploads()

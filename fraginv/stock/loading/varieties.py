@@ -45,13 +45,32 @@ def load(rows: Sequence[Row], *, by: Person, dry_run: bool = False) -> LoadResul
         whose genus is unknown.
     Queries: 2, 1 for each 500 rows, and 2 for each genus that is unknown.
     """
+    made = varieties_in(rows)
+    with trial(dry_run):
+        write_varieties(made)
+    return LoadResult(len(made))
+
+
+def check(rows: Sequence[Row], *, by: Person) -> LoadResult:
+    """Look at rows as ``load`` does, and write nothing.
+
+    Raises: TableErrors as ``load``.
+    Queries: 2, and 2 for each genus that is unknown.
+    """
+    return LoadResult(len(varieties_in(rows)))
+
+
+def varieties_in(rows: Sequence[Row]) -> list[Variety]:
+    """Return the varieties of rows, to be written.
+
+    Raises: TableErrors.
+    Queries: 2, and 2 for each genus that is unknown.
+    """
     reading = Reading(taken={fold_name(name): 0 for name in known_names()}, genera=genera_by_name())
     made = [reading.variety_of(row) for row in rows]
     if reading.problems:
         raise TableErrors(reading.problems)
-    with trial(dry_run):
-        write_varieties([variety for variety in made if variety is not None])
-    return LoadResult(len(made))
+    return [variety for variety in made if variety is not None]
 
 
 def known_names() -> list[str]:

@@ -1,43 +1,22 @@
 """``load KIND FILE``: bring in a table, all rows of it or none."""
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any
 
 from django.core.management.base import CommandParser
 
 from fraginv.base.commands import Answer, PlainCommand
 from fraginv.base.errors import InputError
-from fraginv.base.models import Person
+from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.columns import Column, column_lines
-from fraginv.base.rules.loads import LoadResult
-from fraginv.base.tables import Row, read_table
-from fraginv.costs import loading as costs
-from fraginv.stock.loading import varieties
-from fraginv.trade.loading import sales
+from fraginv.base.rules.loads import Given, LoadResult
+from fraginv.base.rules.typed_days import DayOrder
+from fraginv.front.load_kinds import KINDS
+from fraginv.front.loads import bring_in, read
 
-
-class Loads(Protocol):
-    """Writes the rows of a table in one transaction."""
-
-    def __call__(self, rows: Sequence[Row], *, by: Person, dry_run: bool = ...) -> LoadResult:
-        """Write all rows or none."""
-
-
-@dataclass(frozen=True)
-class Kind:
-    """One kind of table: its columns, and what writes it."""
-
-    columns: Callable[[], list[Column]]
-    load: Loads
-
-
-KINDS: Mapping[str, Kind] = {
-    "varieties": Kind(varieties.columns, varieties.load),
-    "sales": Kind(sales.columns, sales.load),
-    "costs": Kind(costs.columns, costs.load),
-}
+# How days may be written, as it is typed on a command line.
+ORDERS = {order.value.replace(" ", "-"): order for order in DayOrder}
 
 
 class Command(PlainCommand):
@@ -46,24 +25,41 @@ class Command(PlainCommand):
     help = "Brings in a CSV or XLSX table: all its rows, or none and every reason why."
 
     def add_options(self, parser: CommandParser) -> None:
-        """Declare kind, file, columns and trial."""
+        """Declare kind, file, columns, trial, the order of days, and a second time."""
         parser.add_argument("kind", choices=KINDS, metavar="KIND", help=", ".join(KINDS))
         parser.add_argument("file", nargs="?", type=Path, metavar="FILE", help="CSV or XLSX")
         parser.add_argument("--columns", action="store_true", help="print the kind's columns")
         parser.add_argument("--dry-run", action="store_true", help="look, and write nothing")
+        parser.add_argument(
+            "--days",
+            choices=ORDERS,
+            default="year-first",
+            metavar="ORDER",
+            help="how days are written: year-first as in 2026-11-25, day-first, month-first",
+        )
+        parser.add_argument(
+            "--again", action="store_true", help="bring in rows that came in before once more"
+        )
 
     def work(self, options: Mapping[str, Any]) -> Answer:
         """Print the columns, or read the file and write its rows.
 
-        Raises: TableErrors naming every bad row; InputError without a file.
+        Raises: TableErrors naming every bad row; Conflict for rows that came in before;
+            InputError without a file.
         """
-        kind = KINDS[options["kind"]]
+        table = KINDS[options["kind"]]
         if options["columns"]:
-            return columns_answer(kind.columns())
+            return columns_answer(table.columns())
         if options["file"] is None:
             raise InputError(f"Name the file: load {options['kind']} FILE. Or use --columns.")
-        rows = read_table(options["file"], columns=kind.columns())
-        result = kind.load(rows, by=self.acting_person(), dry_run=options["dry_run"])
+        found = read(table, options["file"], days=ORDERS[options["days"]])
+        result = bring_in(
+            found,
+            name=options["file"].name,
+            by=self.acting_person(),
+            knowingly=options["again"],
+            dry_run=options["dry_run"],
+        )
         return result_answer(result, kind=options["kind"], dry_run=options["dry_run"])
 
 
@@ -81,4 +77,15 @@ def result_answer(result: LoadResult, *, kind: str, dry_run: bool) -> Answer:
     many = f"{result.rows:,} {'row' if result.rows == 1 else 'rows'} of {kind}"
     done = f"{many} could be brought in; nothing was written." if dry_run else f"{many} brought in."
     data = {"kind": kind, "rows": result.rows, "said": result.said, "dry_run": dry_run}
-    return Answer(lines=[*result.said, done], data=data)
+    given = [] if dry_run else result.given
+    if given:
+        data["codes"] = [
+            {"line": one.line, "code": one.code, "old_code": one.old_code} for one in given
+        ]
+    return Answer(lines=[*map(given_line, given), *result.said, done], data=data)
+
+
+def given_line(given: Given) -> str:
+    """Say which code a row's thing has from now on."""
+    old = f", before {given.old_code}" if given.old_code else ""
+    return f"line {given.line}: {show_code(given.code)}{old}"
