@@ -8,15 +8,10 @@ from fraginv.base.errors import InputError
 from fraginv.base.queries.organisation import organisation
 from fraginv.base.rules.codes import show_code
 from fraginv.base.web import form_status, pdf_response, person_of, submit
-from fraginv.labels.actions import start_run
+from fraginv.labels.actions.printing import start_run
 from fraginv.labels.forms import BlankForm, LabelForm
-from fraginv.labels.queries import (
-    codes_of_cutting,
-    get_run,
-    latest_runs,
-    run_pdf,
-    what_host_gives,
-)
+from fraginv.labels.queries.labels import codes_of_cutting
+from fraginv.labels.queries.runs import get_run, latest_runs, run_pdf, what_host_gives
 from fraginv.labels.rules.stocks import stock_for_paper
 
 

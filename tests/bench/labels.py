@@ -34,7 +34,8 @@ def labels(count: int) -> list[tuple[str, str, str]]:
 def product(rows: list[tuple[str, str, str]]) -> bytes:
     """Make the sheets as the project does, symbols included."""
     from fraginv.base.paper import paper_width, render_pdf
-    from fraginv.labels.rules.layout import Label, lay_out
+    from fraginv.labels.rules.layout import lay_out
+    from fraginv.labels.rules.parts import Label
     from fraginv.labels.rules.stocks import LETTER
 
     layout = lay_out(

@@ -14,7 +14,7 @@ from fraginv.base.tasks import run_later
 from fraginv.costs.actions import add_bill
 from fraginv.costs.rules import BillItem
 from fraginv.growth.actions import file_photo
-from fraginv.labels.actions import start_run
+from fraginv.labels.actions.printing import start_run
 from fraginv.ledger.models import Entry
 from fraginv.people.actions.invitations import invite
 from fraginv.people.actions.mailing import mail_changed

@@ -20,7 +20,7 @@ from fraginv.base.rules.roles import Role
 from fraginv.costs.actions import add_bill, pay_bill
 from fraginv.costs.rules import BillItem
 from fraginv.growth.actions import file_photo
-from fraginv.labels.actions import start_run
+from fraginv.labels.actions.printing import start_run
 from fraginv.stock.actions.aside import keep_back, quarantine_frags, set_apart
 from fraginv.stock.actions.catalogue import (
     add_colony,

@@ -9,10 +9,10 @@ from fraginv.base.errors import FraginvError, InputError, NotFound
 from fraginv.base.models import Code, Organisation, Person
 from fraginv.base.paper import PaperError
 from fraginv.base.rules.codes import CodeError, read_code, show_code
-from fraginv.labels import actions
-from fraginv.labels.actions import print_blank, print_labels, start_run
+from fraginv.labels.actions import printing
+from fraginv.labels.actions.printing import print_blank, print_labels, start_run
 from fraginv.labels.models import PrintedLabel, PrintRun
-from fraginv.labels.queries import run_codes, run_pdf
+from fraginv.labels.queries.runs import run_codes, run_pdf
 from tests.base.papers import symbols_of
 from tests.factories import make_frags
 
@@ -133,7 +133,7 @@ def test_where_papers_cannot_be_made_nothing_is_written(
     def refuse() -> None:
         raise PaperError("Pango is missing.")
 
-    monkeypatch.setattr(actions, "make_sure_of_papers", refuse)
+    monkeypatch.setattr(printing, "make_sure_of_papers", refuse)
     with pytest.raises(PaperError, match="Pango"):
         start_run((), blank=30, by=grower)
     assert not Code.objects.exists()

@@ -54,6 +54,7 @@ def test_json_is_one_document(grower: Person, tmp_path: Path) -> None:
         "file": str(file),
         "run": PrintRun.objects.get().pk,
         "stock": stock,
+        "form": "plain",
         "skip": 0,
         "sheets": 1,
         "symbol_mm": "16.93",

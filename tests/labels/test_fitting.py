@@ -8,16 +8,15 @@ from fraginv.base.errors import InputError
 from fraginv.base.rules.codes import address
 from fraginv.base.symbols import make_symbol
 from fraginv.labels.rules.fitting import (
-    EDGE_MM,
     FRAME_MM,
-    TEXT_LEAST_MM,
     cut_short,
     fit_lines,
     fit_symbol,
     longest_host,
     plain_line,
 )
-from fraginv.labels.rules.layout import text_width_mm
+from fraginv.labels.rules.forms import EDGE_MM, TEXT_LEAST_MM
+from fraginv.labels.rules.parts import text_width_mm
 from fraginv.labels.rules.stocks import LETTER, STOCKS, LabelStock
 
 BOTH = pytest.mark.parametrize("stock", STOCKS.values(), ids=STOCKS)

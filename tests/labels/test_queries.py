@@ -9,17 +9,10 @@ from fraginv.base import clock
 from fraginv.base.actions.codes import issue_blank_run
 from fraginv.base.errors import NotFound
 from fraginv.base.models import Code, Organisation, Person
-from fraginv.labels.actions import start_run
-from fraginv.labels.queries import (
-    PALYTOXIN,
-    codes_of_cutting,
-    codes_to_print,
-    get_run,
-    labels_for,
-    latest_runs,
-    run_pdf,
-    what_host_gives,
-)
+from fraginv.labels.actions.printing import start_run
+from fraginv.labels.queries.labels import codes_of_cutting, codes_to_print, labels_for
+from fraginv.labels.queries.runs import get_run, latest_runs, run_pdf, what_host_gives
+from fraginv.labels.rules.words import PALYTOXIN
 from tests.factories import make_colony, make_frags, make_lot, make_rack, make_variety
 
 THAT_DAY = datetime(2026, 11, 12, 17, tzinfo=UTC)

@@ -7,7 +7,8 @@ import pytest
 from fraginv.base.paper import paper_width, render_pdf
 from fraginv.base.rules.codes import address, draw_code, read_code, show_code
 from fraginv.labels.rules.fitting import FRAME_MM, fit_symbol
-from fraginv.labels.rules.layout import Label, Layout, lay_out
+from fraginv.labels.rules.layout import Layout, lay_out
+from fraginv.labels.rules.parts import Label
 from fraginv.labels.rules.stocks import A4, LETTER, STOCKS, LabelStock
 from tests.base.papers import (
     images_in,

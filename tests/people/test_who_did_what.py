@@ -16,7 +16,7 @@ from fraginv.base.rules.roles import Role
 from fraginv.costs.actions import add_bill
 from fraginv.costs.rules import BillItem
 from fraginv.growth.actions import file_photo
-from fraginv.labels.actions import start_run
+from fraginv.labels.actions.printing import start_run
 from fraginv.ledger.models import Entry
 from fraginv.people.actions.crew import deactivate
 from fraginv.stock.actions.claims import hold_frag

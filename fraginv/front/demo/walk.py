@@ -14,7 +14,7 @@ from fraginv.base.show import show_money
 from fraginv.base.writing import write_whole
 from fraginv.front.demo import cast
 from fraginv.front.demo.stage import Scene
-from fraginv.labels.actions import print_labels
+from fraginv.labels.actions.printing import print_labels
 from fraginv.reports.queries.papers import month_pdf
 from fraginv.sheets.queries.papers import sheet_pdf
 from fraginv.stock.actions.cuttings import cut_colony

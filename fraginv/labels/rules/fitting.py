@@ -4,19 +4,20 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
-from math import floor
+from math import ceil, floor
 
 from fraginv.base.errors import InputError
 from fraginv.base.rules.codes import address
 from fraginv.base.symbols import QUIET_MODULES, compact_room, make_symbol
+from fraginv.labels.rules.forms import FORMS, LEAST_HEIGHT_MM, room_for_symbol_mm
 from fraginv.labels.rules.stocks import LabelStock
 
-# A module is a whole number of dots of a 300 dpi printer, so that all are alike.
-DOT_MM = 25.4 / 300
-# 8 dots are 0.68 mm. A larger symbol would leave no room for words that a person reads.
-MOST_DOTS = 8
-# 6 dots are 0.51 mm. Under half a millimetre a wet label is not read reliably.
-LEAST_DOTS = 6
+# A module is a whole number of the printer's dots, so that all are alike.
+MM_PER_INCH = 25.4
+# 8 dots of 300 to the inch. A larger symbol would leave no room for words that a person reads.
+MOST_MODULE_MM = 0.68
+# Under half a millimetre a wet label is not read reliably.
+LEAST_MODULE_MM = 0.5
 
 # How many modules away a camera tells one from the next.
 REACH_MODULES = 250
@@ -24,11 +25,10 @@ REACH_STEP_CM = 5
 
 # A line round the quiet zone shows a camera where the symbol ends when algae covers a corner.
 FRAME_MM = 0.4
-# What stays white at a label's edge, since sheets never lie quite straight in a printer.
-EDGE_MM = 0.6
-GAP_MM = 1.8
-RIGHT_MM = 1.5
-TEXT_LEAST_MM = 30.0
+# A host of three characters, such as a.b, is the shortest that there can be.
+SHORTEST_HOST = 3
+# Measures that were turned into another unit and back are equal up to this.
+ROUNDING_MM = 1e-6
 
 LEVEL = "Q"
 ANY_CODE = "0000000"
@@ -63,19 +63,18 @@ class SymbolFit:
         return floor(REACH_MODULES * self.module_mm / 10 / REACH_STEP_CM) * REACH_STEP_CM
 
 
-def box_mm(modules: int, *, dots: int) -> float:
+def box_mm(modules: int, *, module_mm: float) -> float:
     """Return the side in mm of a symbol with its quiet zone and frame."""
-    return (modules + 2 * QUIET_MODULES) * dots * DOT_MM + 2 * FRAME_MM
+    return (modules + 2 * QUIET_MODULES) * module_mm + 2 * FRAME_MM
 
 
-def dots_per_module(modules: int, *, stock: LabelStock) -> int:
-    """Return the most dots per module with which a symbol fits the stock; 0 when none do."""
-    height = stock.height_mm - 2 * EDGE_MM
-    width = stock.width_mm - EDGE_MM - GAP_MM - TEXT_LEAST_MM - RIGHT_MM
-    for dots in range(MOST_DOTS, LEAST_DOTS - 1, -1):
-        if box_mm(modules, dots=dots) <= min(height, width):
-            return dots
-    return 0
+def largest_module_mm(modules: int, *, stock: LabelStock) -> float:
+    """Return the largest side of a module with which a symbol fits the stock; 0 when none does."""
+    dot, room = MM_PER_INCH / stock.dpi, room_for_symbol_mm(stock) + ROUNDING_MM
+    for dots in range(floor(MOST_MODULE_MM / dot), ceil(LEAST_MODULE_MM / dot) - 1, -1):
+        if box_mm(modules, module_mm=dots * dot) <= room:
+            return dots * dot
+    return 0.0
 
 
 @lru_cache(maxsize=64)
@@ -90,31 +89,58 @@ def fit_symbol(stock: LabelStock, *, host: str) -> SymbolFit:
             f"“{host}” is no address for labels; write it as in REEF.EXAMPLE, with letters a to z,"
             " digits, hyphens and dots only."
         )
+    check_height(stock)
     symbol = make_symbol(address(host, ANY_CODE), level=LEVEL)
-    dots = dots_per_module(symbol.modules, stock=stock)
-    if not dots:
-        raise InputError(
-            f"The address {host} is too long for labels of {stock.width_mm:.1f} ×"
-            f" {stock.height_mm:.1f} mm: its QR code would be too fine for a phone to read. An"
-            f" address of up to {longest_host(stock)} characters fits; shorten it or choose larger"
-            " labels."
-        )
-    module = dots * DOT_MM
+    module = largest_module_mm(symbol.modules, stock=stock)
+    if not module:
+        raise no_fit(stock, host=host)
     return SymbolFit(
         version=symbol.version,
         modules=symbol.modules,
         module_mm=module,
         symbol_mm=symbol.modules * module,
-        box_mm=box_mm(symbol.modules, dots=dots),
+        box_mm=box_mm(symbol.modules, module_mm=module),
+    )
+
+
+def check_height(stock: LabelStock) -> None:
+    """Refuse labels that are too low for the words of their form.
+
+    Raises: InputError.
+    """
+    least = LEAST_HEIGHT_MM[stock.form]
+    if stock.height_mm < least - ROUNDING_MM:
+        raise InputError(
+            f"Labels of {stock.width_mm:.1f} × {stock.height_mm:.1f} mm are too low for the form"
+            f" “{FORMS[stock.form]}”, which needs {least:.1f} mm. Choose another form, or higher"
+            " labels."
+        )
+
+
+def no_fit(stock: LabelStock, *, host: str) -> InputError:
+    """Say why the symbol of a host does not fit a stock, and what would."""
+    size = f"{stock.width_mm:.1f} × {stock.height_mm:.1f} mm"
+    most = longest_host(stock)
+    if most < SHORTEST_HOST:
+        return InputError(
+            f"Labels of {size} are too small for the form “{FORMS[stock.form]}”: a QR code that a"
+            " phone reads when it is wet does not fit beside the words. Choose another form, or"
+            " larger labels."
+        )
+    return InputError(
+        f"The address {host} is too long for labels of {size}: its QR code would be too fine for"
+        f" a phone to read. An address of up to {most} characters fits; shorten it or choose"
+        " larger labels."
     )
 
 
 def longest_host(stock: LabelStock) -> int:
-    """Return how many characters a host may have to fit the stock."""
+    """Return how many characters a host may have to fit the stock; 0 or less where none fits."""
     fitting = [
-        version for version in range(1, 41) if dots_per_module(17 + 4 * version, stock=stock)
+        version for version in range(1, 41) if largest_module_mm(17 + 4 * version, stock=stock)
     ]
-    return compact_room(fitting[-1], level=LEVEL) - len(address("", ANY_CODE))
+    room = compact_room(fitting[-1], level=LEVEL) if fitting else 0
+    return room - len(address("", ANY_CODE))
 
 
 def plain_line(text: str) -> str:

@@ -1,4 +1,4 @@
-"""Sheets of labels, described by their measures."""
+"""Sheets and rolls of labels, described by their measures."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -20,10 +20,11 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class LabelStock:
-    """Describe one kind of label sheet; all measures in millimetres.
+    """Describe one kind of label sheet or roll; all measures in millimetres.
 
     Labels are counted from 0 at the top left, row by row. A pitch runs from one
-    label's corner to the next one's.
+    label's corner to the next one's. On a roll each label is a page. ``form`` is
+    how its labels are laid out, ``dpi`` how many dots an inch the printer has.
     """
 
     name: str
@@ -38,6 +39,9 @@ class LabelStock:
     top_mm: float
     pitch_x_mm: float
     pitch_y_mm: float
+    form: str = "plain"
+    dpi: int = 300
+    is_roll: bool = False
 
     @property
     def per_sheet(self) -> int:
@@ -47,10 +51,15 @@ class LabelStock:
     @property
     def title(self) -> str:
         """Return the stock's measures in words."""
-        return (
-            f"{self.paper} sheet, {self.columns} × {self.rows} labels"
-            f" of {self.width_mm:.1f} × {self.height_mm:.1f} mm"
-        )
+        size = f"{self.width_mm:.1f} × {self.height_mm:.1f} mm"
+        if self.is_roll:
+            return f"{self.paper} of labels, {size}"
+        return f"{self.paper} sheet, {self.columns} × {self.rows} labels of {size}"
+
+    @property
+    def unit(self) -> str:
+        """Return what comes out of the printer at a time: a sheet, or one label of a roll."""
+        return "label" if self.is_roll else "sheet"
 
     def place(self, index: int) -> Place:
         """Return where the label with this index lies; later sheets follow the first."""
@@ -98,14 +107,15 @@ A4 = LabelStock(
 STOCKS: Mapping[str, LabelStock] = MappingProxyType({stock.name: stock for stock in (LETTER, A4)})
 
 
-def stock_named(name: str) -> LabelStock:
+def stock_named(name: str, *, among: Mapping[str, LabelStock] = STOCKS) -> LabelStock:
     """Return the label stock of that name.
 
+    Args: ``among`` which stocks, by default those that the house knows by itself.
     Raises: InputError naming the stocks that there are.
     """
-    found = STOCKS.get(name.strip().lower())
+    found = among.get(name.strip().lower())
     if found is None:
-        raise InputError(f"There is no label stock “{name}”. Use one of: {', '.join(STOCKS)}.")
+        raise InputError(f"There is no label stock “{name}”. Use one of: {', '.join(among)}.")
     return found
 
 
@@ -119,6 +129,10 @@ def check_skip(skip: int, *, stock: LabelStock) -> None:
 
     Raises: InputError.
     """
+    if stock.is_roll and skip:
+        raise InputError(
+            "A roll has no sheet of which labels are gone: skip 0, and begin at its next label."
+        )
     if not 0 <= skip < stock.per_sheet:
         raise InputError(
             f"{skip} labels cannot be skipped: a sheet of this stock has {stock.per_sheet}, so skip"

@@ -9,10 +9,11 @@ from django.core.management.base import CommandParser
 from fraginv.base.commands import Answer, PlainCommand
 from fraginv.base.rules.codes import show_code
 from fraginv.base.writing import written_whole
-from fraginv.labels.actions import start_run
+from fraginv.labels.actions.printing import start_run
 from fraginv.labels.models import PrintRun
-from fraginv.labels.queries import run_codes, run_pdf
-from fraginv.labels.rules.stocks import STOCKS, stock_named
+from fraginv.labels.queries.runs import run_codes, run_pdf, stock_of
+from fraginv.labels.rules.forms import FORMS
+from fraginv.labels.rules.stocks import STOCKS
 
 
 class Command(PlainCommand):
@@ -24,7 +25,10 @@ class Command(PlainCommand):
         """Declare codes, blank labels, stock, places to skip, and the file."""
         parser.add_argument("codes", nargs="*", metavar="CODE", help="such as 7K3-Q9F-N")
         parser.add_argument("--blank", type=int, metavar="N", help="blank labels to print ahead")
-        parser.add_argument("--stock", default="", metavar="NAME", help=f"{' or '.join(STOCKS)}")
+        parser.add_argument(
+            "--stock", default="", metavar="NAME", help=f"{', '.join(STOCKS)}, or one of your own"
+        )
+        parser.add_argument("--form", default="", metavar="FORM", help=", ".join(FORMS))
         parser.add_argument(
             "--skip", type=int, default=0, metavar="N", help="labels gone from the first sheet"
         )
@@ -42,6 +46,7 @@ class Command(PlainCommand):
                 by=self.acting_person(),
                 stock=options["stock"],
                 skip=options["skip"],
+                form=options["form"],
             )
             draft.write_bytes(run_pdf(run))
         return answer_for(run, out=options["out"])
@@ -49,11 +54,11 @@ class Command(PlainCommand):
 
 def answer_for(run: PrintRun, *, out: Path) -> Answer:
     """Say what was printed, how large, and where the file lies."""
-    stock = stock_named(run.stock)
+    stock = stock_of(run)
     sheets = stock.place(run.skip + run.count - 1).sheet + 1
     codes = run_codes(run)
     lines = [
-        f"{counted(run.count, 'label')} on {counted(sheets, 'sheet')}: {stock.title}.",
+        f"{counted(run.count, 'label')} on {counted(sheets, stock.unit)}: {stock.title}.",
         f"Each QR code is {run.symbol_mm} mm wide. Print at true size.",
     ]
     if run.ahead:
@@ -64,6 +69,7 @@ def answer_for(run: PrintRun, *, out: Path) -> Answer:
         "file": str(out),
         "run": run.pk,
         "stock": run.stock,
+        "form": run.form,
         "skip": run.skip,
         "sheets": sheets,
         "symbol_mm": str(run.symbol_mm),

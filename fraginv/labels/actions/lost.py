@@ -1,0 +1,49 @@
+"""Noting that labels are lost, or found again."""
+
+from collections.abc import Sequence
+
+from fraginv.base import clock
+from fraginv.base.errors import InputError
+from fraginv.base.models import Code, Person
+from fraginv.base.rules.codes import show_code
+from fraginv.base.transactions import one_transaction
+from fraginv.labels.actions.printing import check_count
+from fraginv.labels.models import LostLabel
+from fraginv.labels.queries.labels import codes_to_print
+
+
+@one_transaction
+def mark_label_lost(codes: Sequence[str], *, by: Person) -> list[str]:
+    """Note that the labels of these codes fell off or cannot be read; a print run clears them.
+
+    Args: codes as typed or scanned.
+    Returns: those that were not noted already.
+    Raises: CodeError, NotFound; InputError for none, or for a blank label.
+    Queries: 3, and 1 more per 200 codes.
+    """
+    check_count(len(codes), blank=None)
+    rows = {code.pk: code for code in codes_to_print(codes)}
+    for code in rows.values():
+        if code.kind == Code.Kind.BLANK:
+            raise InputError(
+                f"{show_code(code.pk)} belongs to nothing yet. Use the next blank label instead."
+            )
+    waiting = LostLabel.objects.filter(settled_at__isnull=True, code__in=rows)
+    noted = set(waiting.values_list("code_id", flat=True))
+    fresh = [code for pk, code in rows.items() if pk not in noted]
+    LostLabel.objects.bulk_create(
+        [LostLabel(code=code, noted_at=clock.now(), by=by) for code in fresh], batch_size=200
+    )
+    return [code.pk for code in fresh]
+
+
+@one_transaction
+def mark_label_found(codes: Sequence[str], *, by: Person) -> int:
+    """Take codes from the list of lost labels; return how many were on it.
+
+    Raises: CodeError, NotFound.
+    Queries: 2.
+    """
+    rows = codes_to_print(codes)
+    waiting = LostLabel.objects.filter(settled_at__isnull=True, code__in=rows)
+    return waiting.update(settled_at=clock.now())

@@ -1,0 +1,118 @@
+"""Print runs, and their sheets as PDF."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from django.db.models import QuerySet
+
+from fraginv.base.errors import InputError, NotFound
+from fraginv.base.models import Code
+from fraginv.base.paper import paper_width, render_pdf
+from fraginv.base.queries.organisation import organisation
+from fraginv.base.queries.portions import Portion, portion_of
+from fraginv.labels.models import PrintRun
+from fraginv.labels.queries.labels import labels_for
+from fraginv.labels.queries.stocks import any_stock, set_right, stocks_in_use
+from fraginv.labels.rules.fitting import fit_symbol
+from fraginv.labels.rules.layout import lay_out
+from fraginv.labels.rules.stocks import LabelStock, check_skip
+
+MOST_LABELS = 5_000
+RUNS_ON_A_PAGE = 40
+
+
+def measure(text: str, weight: int) -> float:
+    """Return how wide a text runs in the papers' font, in ems."""
+    return paper_width(text, weight=weight)
+
+
+def sheet_pdf(codes: Sequence[Code], *, stock: LabelStock, skip: int, host: str) -> bytes:
+    """Return label sheets for these codes as a PDF, true to size; a roll has a page a label.
+
+    Args: the stock as it must be sent to its printer.
+    Raises: InputError when the host is too long for the stock or the skip too
+        large; PaperError when papers cannot be made.
+    Queries: 5 at most.
+    """
+    check_skip(skip, stock=stock)
+    layout = lay_out(labels_for(codes), stock=stock, skip=skip, host=host, measure=measure)
+    return render_pdf(
+        "labels/paper_labels.html",
+        {"layout": layout},
+        finisher=lambda page: layout.sheets[page].drawing,
+        tagged=False,
+    )
+
+
+def run_pdf(run: PrintRun) -> bytes:
+    """Return the sheets of a print run, with the words, measures and printer as they are now.
+
+    Raises: as ``sheet_pdf``, where the stock was changed since.
+    Queries: 7 at most.
+    """
+    stock = set_right(stock_of(run))
+    return sheet_pdf(run_codes(run), stock=stock, skip=run.skip, host=run.host)
+
+
+def stock_of(run: PrintRun) -> LabelStock:
+    """Return the stock of a run, in the run's form.
+
+    Queries: 1 at most.
+    """
+    return replace(any_stock(run.stock), form=run.form)
+
+
+def run_codes(run: PrintRun, *, first: int = 1) -> list[Code]:
+    """Return the codes of a print run in the order of its labels, from number ``first`` on.
+
+    Queries: 1.
+    """
+    labels = run.labels.select_related("code").filter(position__gte=first - 1)
+    return [label.code for label in labels.order_by("position")]
+
+
+def get_run(run_id: int) -> PrintRun:
+    """Return a print run.
+
+    Raises: NotFound.
+    Queries: 1.
+    """
+    found = PrintRun.objects.select_related("by", "again_of").filter(pk=run_id).first()
+    if found is None:
+        raise NotFound("There is no such print run.")
+    return found
+
+
+def latest_runs() -> QuerySet[PrintRun]:
+    """Return the ten latest print runs.
+
+    Queries: 1.
+    """
+    return PrintRun.objects.select_related("by").order_by("-pk")[:10]
+
+
+def run_list(*, after: int | None = None, size: int = RUNS_ON_A_PAGE) -> Portion[PrintRun]:
+    """Return a page of all print runs, the latest first.
+
+    Queries: 1, and 1 more from the second page on.
+    """
+    runs = PrintRun.objects.select_related("by")
+    return portion_of(runs, order=("-pk",), size=size, after=after)
+
+
+def what_host_gives() -> list[tuple[str, str]]:
+    """Say for each stock how large the QR code is, and from how far a phone reads it.
+
+    Queries: 2, and those of ``organisation``.
+    """
+    host = organisation().label_host
+    return [(stock.name, what_fits(stock, host=host)) for stock in stocks_in_use()]
+
+
+def what_fits(stock: LabelStock, *, host: str) -> str:
+    """Say how large the QR code on a stock is, and from how far a phone reads it."""
+    try:
+        fit = fit_symbol(stock, host=host)
+    except InputError as error:
+        return error.message
+    return f"{fit.symbol_mm:.1f} mm wide, reads from about {fit.reach_cm} cm"
