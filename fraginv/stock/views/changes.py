@@ -14,7 +14,7 @@ from fraginv.base.rules.codes import address_path, read_code
 from fraginv.base.web import form_status, person_of, sent, submit
 from fraginv.stock.actions.aside import keep_back, quarantine_frags, release_frags, set_apart
 from fraginv.stock.actions.losses import record_loss
-from fraginv.stock.forms import KeepForm, LossForm, QuarantineForm, ReasonForm
+from fraginv.stock.forms.frags import KeepForm, LossForm, QuarantineForm, ReasonForm
 from fraginv.stock.models import Frag
 from fraginv.stock.queries.frags import frag_by_code
 from fraginv.stock.views.parts import counted

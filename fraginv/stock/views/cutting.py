@@ -10,7 +10,7 @@ from fraginv.base.queries.organisation import today
 from fraginv.base.rules.codes import address_path, read_code
 from fraginv.base.web import form_status, person_of, sent, submit
 from fraginv.stock.actions.cuttings import cut_colony, refuse_uncuttable
-from fraginv.stock.forms import CutForm
+from fraginv.stock.forms.bench import CutForm
 from fraginv.stock.models import Colony
 from fraginv.stock.queries.cautions import bench_cautions, poison_cautions
 from fraginv.stock.queries.colonies import colony_by_code

@@ -15,7 +15,8 @@ from fraginv.base.rules.codes import address_path
 from fraginv.base.web import form_status, person_of, sent, submit, way_back
 from fraginv.stock.actions.grading import grade_frags, mark_healed, mark_not_ready
 from fraginv.stock.actions.moving import place_frags
-from fraginv.stock.forms import CodesField, FragsForm, GradeForm, PlaceForm
+from fraginv.stock.forms.fields import CodesField
+from fraginv.stock.forms.frags import FragsForm, GradeForm, PlaceForm
 from fraginv.stock.models import Frag
 from fraginv.stock.queries.frags import frags_carrying
 from fraginv.stock.views.parts import counted

@@ -11,7 +11,7 @@ from django.urls import reverse
 from fraginv.base.rules.codes import address_path
 from fraginv.base.web import form_status, person_of, sent, submit
 from fraginv.stock.actions.catalogue import add_rack, add_system, add_trough
-from fraginv.stock.forms import RackForm, SystemForm, TroughForm
+from fraginv.stock.forms.places import RackForm, SystemForm, TroughForm
 from fraginv.stock.queries.places import get_system, get_trough, places
 
 

@@ -1,0 +1,59 @@
+"""What is asked of frags that are there."""
+
+from django import forms
+
+from fraginv.stock.forms.fields import CodesField, RackField, whole, words
+from fraginv.stock.queries.places import quarantine_racks, racks
+from fraginv.stock.rules.stages import CAUSES, SIZES
+
+
+class FragsForm(forms.Form):
+    """Which frags, and to which page to go back."""
+
+    codes = CodesField(label="Frags")
+    back = forms.CharField(required=False, widget=forms.HiddenInput, label="Page")
+
+
+class GradeForm(FragsForm):
+    """How large frags are, by eye."""
+
+    size = forms.ChoiceField(label="Size", choices=list(SIZES.items()), widget=forms.RadioSelect)
+    heads = whole("Heads or polyps", least=1, most=999, required=False)
+
+
+class PlaceForm(FragsForm):
+    """Where frags stand from now on; a hole is for one frag."""
+
+    rack = RackField(label="Rack", queryset=racks(), empty_label=None)
+    row = whole("Row", least=1, most=40, required=False)
+    column = whole("Hole in the row", least=1, most=40, required=False)
+
+
+class ReasonForm(forms.Form):
+    """Why, in a few words."""
+
+    reason = words("Why", most=200)
+
+
+class QuarantineForm(ReasonForm):
+    """Into which rack of another system, and why."""
+
+    rack = RackField(label="Rack", queryset=quarantine_racks(), empty_label=None)
+
+
+class KeepForm(forms.Form):
+    """Whether a frag is kept from sale."""
+
+    kept = forms.ChoiceField(
+        choices=[("yes", "Keep back"), ("no", "No longer")],
+        widget=forms.HiddenInput,
+        label="Keep back",
+    )
+
+
+class LossForm(forms.Form):
+    """What was lost, and of what."""
+
+    pieces = whole("Pieces lost", least=1, initial=1)
+    cause = forms.ChoiceField(label="Cause", choices=list(CAUSES.items()), widget=forms.RadioSelect)
+    note = words("Note", most=300)
