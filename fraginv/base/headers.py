@@ -11,14 +11,16 @@ from django.http import HttpRequest, HttpResponse
 
 from fraginv.base.middleware import Watch
 
-# What a page may ask of the device: the camera, for labels and photos, and writing to
-# the clipboard, for copying a link. Everything else that Chromium knows by name is off,
-# so that a script that came in by a mistake of ours could not ask for it either.
-ALLOWED: Final = ("camera", "clipboard-write")
+# What any page may ask of the device: writing to the clipboard, for copying a link. Everything
+# else that Chromium knows by name is off, so that a script that came in by a mistake of ours
+# could not ask for it either. A page that reads labels by the camera says so for itself; a
+# photo that is filed comes from the phone's own camera program, which needs no leave of ours.
+ALLOWED: Final = ("clipboard-write",)
 REFUSED: Final = (
     "accelerometer",
     "autoplay",
     "browsing-topics",
+    "camera",
     "clipboard-read",
     "display-capture",
     "encrypted-media",
@@ -44,10 +46,17 @@ REFUSED: Final = (
     "usb",
     "xr-spatial-tracking",
 )
+
+
+def permissions(*more: str) -> str:
+    """Return the Permissions-Policy of a page that may ask for more than every page may."""
+    allowed = [*ALLOWED, *more]
+    refused = [name for name in REFUSED if name not in more]
+    return ", ".join([f"{name}=(self)" for name in allowed] + [f"{name}=()" for name in refused])
+
+
 FIXED: Final = {
-    "Permissions-Policy": ", ".join(
-        [f"{name}=(self)" for name in ALLOWED] + [f"{name}=()" for name in REFUSED]
-    ),
+    "Permissions-Policy": permissions(),
     "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
     "Referrer-Policy": "same-origin",

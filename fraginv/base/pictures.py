@@ -32,6 +32,7 @@ READERS: Final[dict[str, Callable[[BytesIO], ImageFile.ImageFile]]] = {
     "image/webp": WebPImageFile,
 }
 QUALITY: Final = 80
+MOST_GREY_PIXELS: Final = 2_000_000
 ORIENTATION, EXIF_PART, TAKEN, TAKEN_OFFSET, FOCAL = 0x0112, 0x8769, 0x9003, 0x9011, 0x920A
 TURNS: Final = {
     2: Image.Transpose.FLIP_LEFT_RIGHT,
@@ -174,6 +175,23 @@ def to_jpeg(picture: Image.Image, *, profile: bytes | None = None) -> bytes:
     target = BytesIO()
     picture.save(target, "JPEG", quality=QUALITY, icc_profile=profile or b"")
     return target.getvalue()
+
+
+def grey_picture(data: bytes) -> tuple[bytes, int, int]:
+    """Return the grey pixels of a small picture, row by row from the top, its width and height.
+
+    For reading symbols in what a camera sees; nothing of it is kept.
+    Raises: as ``inspect_picture``, and InputError for one that is too large to be read at once.
+    """
+    picture = open_picture(data)
+    if picture.width * picture.height > MOST_GREY_PIXELS:
+        raise InputError("This picture is too large to be read at once. Send a smaller one.")
+    try:
+        picture.draft("L", picture.size)
+        grey = picture.convert("L")
+    except UNREADABLE as error:
+        raise InputError(DAMAGED) from error
+    return grey.tobytes(), grey.width, grey.height
 
 
 def jpeg_of_pixels(pixels: bytes, *, width: int, height: int, mark: str = "") -> bytes:

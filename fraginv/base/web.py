@@ -7,7 +7,7 @@ from typing import cast
 from django.contrib import messages
 from django.core.files.uploadedfile import UploadedFile
 from django.forms import BaseForm
-from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, QueryDict
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse, QueryDict
 from django.shortcuts import render
 from django.utils.http import url_has_allowed_host_and_scheme
 
@@ -151,7 +151,14 @@ def pdf_response(data: bytes, *, name: str) -> HttpResponse:
     return response
 
 
+def wants_json(request: HttpRequest) -> bool:
+    """Tell whether a script of ours asks, which shows the answer by itself."""
+    return request.headers.get("Accept") == "application/json"
+
+
 def error_page(request: HttpRequest, error: FraginvError) -> HttpResponse:
-    """Answer with a page that says what is wrong and what to do."""
+    """Answer with a page that says what is wrong and what to do; to a script in a few words."""
+    if wants_json(request):
+        return JsonResponse({"code": error.code, "message": error.message}, status=error.status)
     context = {"message": error.message, "status": error.status}
     return render(request, "base/error.html", context, status=error.status)

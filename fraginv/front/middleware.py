@@ -5,17 +5,18 @@ from typing import Any
 from urllib.parse import urlencode
 
 from django.conf import settings
-from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
 from django.shortcuts import render
 
 from fraginv.base.errors import NotAllowed
 from fraginv.base.middleware import Watch
 from fraginv.base.models import Person
 from fraginv.base.queries.organisation import present
-from fraginv.base.web import error_page
+from fraginv.base.web import error_page, wants_json
 from fraginv.front.access import ACCESS, PUBLIC, SIGNED_IN, Need
 
 WITHOUT_HOUSE = {"front:begin", "upkeep:health"}
+SIGN_IN = {"code": "sign_in", "message": "Sign in again. What was not sent is kept until then."}
 
 
 class BeginMiddleware(Watch):
@@ -63,6 +64,11 @@ def need_of(request: HttpRequest) -> Need | None:
 
 
 def to_sign_in(request: HttpRequest) -> HttpResponse:
-    """Go to the sign-in page, and from there back to where a GET wanted to go."""
+    """Go to the sign-in page, and from there back to where a GET wanted to go.
+
+    A script is told so instead: it would take the sign-in page for its answer.
+    """
+    if wants_json(request):
+        return JsonResponse(SIGN_IN, status=401)
     wanted = request.get_full_path() if request.method == "GET" else "/"
     return HttpResponseRedirect(f"{settings.LOGIN_URL}?{urlencode({'next': wanted})}")

@@ -15,6 +15,7 @@ from fraginv.base.headers import (
     KEEP_NOTHING,
     REFUSED,
     HeadersMiddleware,
+    permissions,
 )
 
 SEND = RequestFactory()
@@ -52,9 +53,15 @@ def test_the_permissions_policy_is_well_formed() -> None:
     parts = FIXED["Permissions-Policy"].split(", ")
     assert len(parts) == len({*ALLOWED, *REFUSED}) == len(ALLOWED) + len(REFUSED)
     assert all(re.fullmatch(r"[a-z-]+=\((self)?\)", part) for part in parts)
+    assert [part for part in parts if "self" in part] == ["clipboard-write=(self)"]
+
+
+def test_a_page_may_ask_for_more_than_every_page() -> None:
+    parts = permissions("camera").split(", ")
+    assert sorted(part.partition("=")[0] for part in parts) == sorted({*ALLOWED, *REFUSED})
     assert [part for part in parts if "self" in part] == [
-        "camera=(self)",
         "clipboard-write=(self)",
+        "camera=(self)",
     ]
 
 
