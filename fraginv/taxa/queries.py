@@ -2,7 +2,7 @@
 
 from difflib import get_close_matches
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from fraginv.base.errors import NotFound
 from fraginv.base.rules.cautions import CAUTIONS, Caution
@@ -19,6 +19,17 @@ def genera_matching(text: str) -> list[Genus]:
     found = Genus.objects.filter(Q(name__iexact=wanted) | Q(other_names__icontains=wanted))
     exact = [genus for genus in found if wanted in map(fold_name, genus.names)]
     return sorted(exact, key=lambda genus: fold_name(genus.name) != wanted)
+
+
+def genera_beginning(text: str) -> QuerySet[Genus]:
+    """Return the genera one of whose names begins with what was typed, by name.
+
+    The table of genera is short and does not grow with the stock.
+    Queries: none until it is read, then 1.
+    """
+    wanted = fold_name(text)
+    own = Q(name__istartswith=wanted) | Q(other_names__istartswith=wanted)
+    return Genus.objects.filter(own | Q(other_names__icontains=f"; {wanted}")).order_by("name")
 
 
 def genus_named(text: str) -> Genus:

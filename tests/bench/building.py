@@ -73,7 +73,8 @@ def fill_sums() -> None:
     from fraginv.base.actions.tallies import fill_tallies
     from fraginv.base.actions.words import write_words
     from fraginv.ledger.queries import ledger_tallies
-    from fraginv.stock.queries import varieties
+    from fraginv.stock.models import System, Trough
+    from fraginv.stock.queries import places, varieties
     from fraginv.stock.queries.tallies import stock_tallies
     from fraginv.trade.models import Customer
     from fraginv.trade.queries import finding
@@ -82,5 +83,9 @@ def fill_sums() -> None:
     for counted in (stock_tallies(), trade_tallies(), ledger_tallies()):
         fill_tallies(counted)
     write_words(varieties.names_of(varieties.varieties()), kind=varieties.KIND)
+    troughs = Trough.objects.select_related("system")
+    write_words(places.names_of_systems(System.objects.all()), kind=places.SYSTEM)
+    write_words(places.names_of_troughs(troughs), kind=places.TROUGH)
+    write_words(places.names_of_racks(places.racks()), kind=places.RACK)
     customers = Customer.objects.select_related("party")
     write_words(finding.names_of(customers), kind=finding.KIND)

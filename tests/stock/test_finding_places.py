@@ -1,13 +1,13 @@
 """Systems, troughs and racks are found by how the words of their names begin."""
 
-from collections.abc import Callable
-
 import pytest
+from pytest_django import DjangoAssertNumQueries
 
 from fraginv.base.actions.words import rewrite_words
 from fraginv.base.models import Person, Word
+from fraginv.base.queries.words import first_named_of
 from fraginv.stock.actions.catalogue import add_rack, add_system, add_trough
-from fraginv.stock.models import Rack, Trough
+from fraginv.stock.models import Rack, System, Trough
 from fraginv.stock.queries import places
 from fraginv.stock.queries.differences import place_differences
 
@@ -26,35 +26,44 @@ def racks(grower: Person) -> list[Rack]:
     return [*made, add_rack(other, name="rack 1", rows=1, columns=1, by=grower)]
 
 
-@pytest.mark.parametrize(
-    ("text", "found"),
-    [
-        ("rack 12", {"Window, rack 12", "Cellar, rack 12"}),
-        ("window 2", {"Window, rack 2", "Window, rack 20"}),
-        ("WIN rack 11", {"Window, rack 11"}),
-        ("hosp", {"Left, rack 1"}),
-        ("hospital rack 12", set()),
-        ("indow", set()),
-        ("", set()),
-    ],
-)
-def test_racks(racks: list[Rack], text: str, found: set[str]) -> None:
-    assert {str(rack) for rack in places.racks_like(text)} == found
+def named(text: str) -> dict[str, set[str]]:
+    """Return the places that a text finds, by kind."""
+    ids = first_named_of(text, kinds=[places.SYSTEM, places.TROUGH, places.RACK])
+    return {
+        "systems": {each.name for each in System.objects.filter(pk__in=ids[places.SYSTEM])},
+        "troughs": {each.name for each in Trough.objects.filter(pk__in=ids[places.TROUGH])},
+        "racks": {str(each) for each in places.racks().filter(pk__in=ids[places.RACK])},
+    }
 
 
 @pytest.mark.parametrize(
-    ("ask", "text", "found"),
+    ("text", "kind", "found"),
     [
-        (places.troughs_like, "display", {"Window", "Cellar"}),
-        (places.troughs_like, "cel", {"Cellar"}),
-        (places.systems_like, "water", {"Display water"}),
-        (places.systems_like, "window", set()),
+        ("rack 12", "racks", {"Window, rack 12", "Cellar, rack 12"}),
+        ("window 2", "racks", {"Window, rack 2", "Window, rack 20"}),
+        ("WIN rack 11", "racks", {"Window, rack 11"}),
+        ("hosp", "racks", {"Left, rack 1"}),
+        ("hospital rack 12", "racks", set()),
+        ("indow", "racks", set()),
+        ("", "racks", set()),
+        ("display", "troughs", {"Window", "Cellar"}),
+        ("cel", "troughs", {"Cellar"}),
+        ("water", "systems", {"Display water"}),
+        ("window", "systems", set()),
     ],
 )
-def test_waters(
-    racks: list[Rack], ask: Callable[[str], "list[Trough]"], text: str, found: set[str]
+def test_places_by_name(racks: list[Rack], text: str, kind: str, found: set[str]) -> None:
+    assert named(text)[kind] == found
+
+
+def test_all_kinds_are_looked_up_at_once(
+    racks: list[Rack], django_assert_num_queries: DjangoAssertNumQueries
 ) -> None:
-    assert {place.name for place in ask(text)} == found
+    kinds = [places.SYSTEM, places.TROUGH, places.RACK]
+    with django_assert_num_queries(1):
+        assert len(first_named_of("display 1", kinds=kinds)[places.RACK]) == 8
+    with django_assert_num_queries(0):
+        assert first_named_of(" - ", kinds=kinds) == {kind: [] for kind in kinds}
 
 
 def test_verify_finds_words_that_are_not_the_names(racks: list[Rack]) -> None:
@@ -77,5 +86,5 @@ def test_words_follow_a_new_name(racks: list[Rack]) -> None:
     trough = Trough.objects.select_related("system").filter(name="North wall")
     rewrite_words(places.names_of_troughs(trough), kind=places.TROUGH)
     assert not list(place_differences())
-    assert places.racks_like("north").count() == 6
-    assert not places.racks_like("window")
+    assert len(named("north")["racks"]) == 6
+    assert not named("window")["racks"]

@@ -27,3 +27,14 @@ def write_words(
         ),
         batch_size=BATCH,
     )
+
+
+def rewrite_words(named: Iterable[tuple[int, tuple[str, ...]]], *, kind: str) -> None:
+    """Write the words of things anew whose names, or those of what they belong to, changed.
+
+    Args: as for ``write_words``.
+    Queries: 1, and as ``write_words``.
+    """
+    things = list(named)
+    Word.objects.filter(kind=kind, thing__in=[thing for thing, _ in things]).delete()
+    write_words(things, kind=kind)

@@ -1,11 +1,19 @@
 """Reading systems, troughs and racks."""
 
-from django.db.models import Prefetch, Q, QuerySet
+from collections.abc import Iterable, Iterator
+from typing import Final
+
+from django.db.models import Prefetch, QuerySet
 
 from fraginv.base.errors import NotFound
 from fraginv.base.rules.codes import show_code
 from fraginv.stock.models import Rack, System, Trough
 from fraginv.stock.queries.frags import living_of
+
+SYSTEM: Final = "system"
+TROUGH: Final = "trough"
+RACK: Final = "rack"
+Named = tuple[int, tuple[str, ...]]
 
 
 def racks() -> QuerySet[Rack]:
@@ -18,16 +26,22 @@ def racks() -> QuerySet[Rack]:
     )
 
 
-def racks_like(text: str) -> QuerySet[Rack]:
-    """Return racks whose own, trough's or system's name holds what was typed.
+def names_of_systems(rows: Iterable[System]) -> Iterator[Named]:
+    """Yield the id of each system, and what it is found by."""
+    for system in rows:
+        yield system.pk, (system.name,)
 
-    Queries: none until it is read, then 1.
-    """
-    return racks().filter(
-        Q(name__icontains=text)
-        | Q(trough__name__icontains=text)
-        | Q(trough__system__name__icontains=text)
-    )
+
+def names_of_troughs(rows: Iterable[Trough]) -> Iterator[Named]:
+    """Yield the id of each trough read with its system, and what it is found by."""
+    for trough in rows:
+        yield trough.pk, (trough.name, trough.system.name)
+
+
+def names_of_racks(rows: Iterable[Rack]) -> Iterator[Named]:
+    """Yield the id of each rack read with trough and system, and what it is found by."""
+    for rack in rows:
+        yield rack.pk, (rack.name, rack.trough.name, rack.trough.system.name)
 
 
 def quarantine_racks() -> QuerySet[Rack]:

@@ -19,8 +19,15 @@ def customers_like(text: str) -> QuerySet[Customer]:
 
     Queries: 1, and 1 when it is read.
     """
-    found = first_named(text, kind=KIND)
-    rows = Customer.objects.select_related("party", "kind").filter(pk__in=found)
+    return customers_with(first_named(text, kind=KIND))
+
+
+def customers_with(ids: Iterable[int]) -> QuerySet[Customer]:
+    """Return customers by their ids with party and kind, by name.
+
+    Queries: none until it is read, then 1, or none where there are no ids.
+    """
+    rows = Customer.objects.select_related("party", "kind").filter(pk__in=list(ids))
     return rows.order_by("party__name", "pk")
 
 
