@@ -25,12 +25,14 @@ SHORT_MS, TIMES = 20, 10
 
 def pages(world: World) -> dict[str, str]:
     """Return the pages that are opened, each as full in a small house as in a big one."""
-    from fraginv.front.queries.find import frags_ending_in
+    from fraginv.base.models import Person
+    from fraginv.front.queries.find import find
     from fraginv.stock.models import Frag, Rack
     from fraginv.trade.models import Sale
 
     ready = Frag.objects.filter(stage="ready", pieces__gte=1).order_by("-pk")[5:99]
-    living = next(frag for frag in ready if len(frags_ending_in(frag.code_id[-3:])) == 1)
+    reader = Person.objects.get()
+    living = next(frag for frag in ready if find(frag.code_id[-3:], reader=reader).path)
     sold = Frag.objects.filter(stage="sold", pk__gte=world.frags // 2).order_by("pk")[0]
     deep = Sale.objects.get(pk=world.sales // 10)
     journal = f"/ledger/?month=2018-05&after={entry_of(201805)}"
@@ -46,6 +48,12 @@ def pages(world: World) -> dict[str, str]:
         "find a name": "/find?q=lantern",
         "find nothing": "/find?q=zzzzq",
         "find an end": f"/find?q={living.code_id[-3:]}",
+        "type a name": "/find/answers?q=lantern",
+        "type a rack": "/find/answers?q=rack+7",
+        "type two letters": "/find/answers?q=ha",
+        "type nothing known": "/find/answers?q=zzzzq",
+        "type an end": f"/find/answers?q={living.code_id[-3:]}",
+        "type a code": f"/find/answers?q={living.code_id}",
         "scan, living": f"/T/{living.code_id}",
         "scan, sold": f"/T/{sold.code_id}",
         "rack": f"/T/{Rack.objects.order_by('pk')[2].code_id}",

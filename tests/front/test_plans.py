@@ -20,7 +20,7 @@ from fraginv.base.errors import NotFound
 from fraginv.base.models import Person
 from fraginv.base.queries.tallies import tallies_of_month, tally_until
 from fraginv.base.rules.roles import Role
-from fraginv.front.queries.find import find_names
+from fraginv.front.queries.find import find, find_while_typing
 from fraginv.front.queries.rows import colony_rows, frag_list
 from fraginv.front.queries.today import today_page
 from fraginv.ledger.queries import journal
@@ -36,7 +36,7 @@ from tests.factories import make_frags
 
 # Tables that grow as long as the house stands.
 GROWING = (
-    *("base_code", "base_tally", "base_word", "ledger_entry", "ledger_line", "stock_claim"),
+    *("base_code", "base_oldcode", "base_tally", "base_word", "ledger_entry", "ledger_line", "stock_claim"),
     *("stock_cutting", "stock_frag", "stock_fragevent", "trade_balance", "trade_sale"),
     *("trade_saleline", "trade_payment", "trade_taking"),
 )
@@ -62,7 +62,9 @@ ASKED: dict[str, Ask] = {
     "first page": lambda by: today_page(),
     "places": lambda by: list(places()),
     "one frag": lambda by: look_up("7K3Q9FN"),
-    "find": lambda by: find_names("xyz", sees_customers=True),
+    "find": lambda by: find("xyz", reader=by),
+    "find while typing": lambda by: find_while_typing("rack 7", reader=by),
+    "find an old code": lambda by: find_while_typing("A-17", reader=by),
     "sales": lambda by: list(recent_sales()),
     "what is owed": lambda by: list(owing(limit=40)),
     "customers": lambda by: customers_list(size=50),
@@ -79,6 +81,7 @@ ASKED: dict[str, Ask] = {
 # names are equal.
 SORTED = {
     *("first page", "one frag", "find", "frags by a code's beginning"),
+    *("find while typing", "find an old code"),
     *("colonies", "places", "customers"),
 }
 

@@ -13,9 +13,11 @@ from fraginv.base.queries.organisation import today
 from fraginv.base.rules.codes import address
 from fraginv.base.rules.roles import Role
 from fraginv.front.queries.rows import PAGE, frag_list
+from fraginv.stock.actions.aside import keep_back
 from fraginv.stock.actions.catalogue import bar_colony
-from fraginv.stock.actions.changes import grade_frags, keep_back, mark_healed, record_loss
 from fraginv.stock.actions.claims import hold_frag
+from fraginv.stock.actions.grading import grade_frags, mark_healed
+from fraginv.stock.actions.losses import record_loss
 from fraginv.stock.rules.holds import ClaimKind
 from tests.conftest import People
 from tests.factories import (
@@ -212,7 +214,8 @@ def test_find_by_group_trough_customer_and_paper(
     rack = make_rack(people[Role.GROWER])
     sale = shop.sell(shop.priced_lot(30), 3)
     customer = shop.customer("Ines Varga")
-    assert client.get("/find?q=zoanthids")["Location"] == f"/frags?variety={moss.pk}"
+    assert client.get("/find?q=zoanthids")["Location"] == "/frags?group=zoanthid"
+    assert client.get("/find?q=moss")["Location"] == f"/frags?variety={moss.pk}"
     answer = client.get("/find", {"q": rack.trough.name}, follow=True)
     assert (answer.status_code, rack.code_id in answer.content.decode()) == (200, True)
     assert client.get(f"/find?q={sale.paper.lower()}")["Location"] == f"/trade/sales/{sale.pk}"

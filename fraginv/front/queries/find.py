@@ -1,111 +1,90 @@
-"""Finding by code, by the last characters of one, by name, by place, by a paper's number."""
+"""Finding by code, by the last characters of one, by an old code, a name, a place, a paper."""
 
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
-
-from django.urls import reverse
+from typing import Final
 
 from fraginv.base.errors import NotFound
 from fraginv.base.models import Person
 from fraginv.base.queries.codes import get_code
-from fraginv.base.queries.words import first_named
 from fraginv.base.rules.codes import CodeError, address_path, read_code
-from fraginv.base.rules.roles import Right
-from fraginv.front.queries.rows import FragRow, codes_ending_in, listed, rows_of
-from fraginv.stock.models import Colony, Rack, Variety
-from fraginv.stock.models.frags import LIVES
-from fraginv.stock.queries.colonies import colonies
-from fraginv.stock.queries.places import racks_like
-from fraginv.stock.queries.varieties import KIND, varieties_like
-from fraginv.trade.models import Customer
-from fraginv.trade.queries.finding import customers_like, sale_of_paper
+from fraginv.front.queries.answers import SHOWN, Answer, answers_to
+from fraginv.front.rules.finding import Fit, best_of
 
-SHOWN = 40
+TYPED_SHOWN: Final = 8
+OF_ONE_KIND: Final = 4
 
 
 @dataclass(frozen=True)
 class Found:
-    """What a text leads to; ``path`` where it is one thing alone."""
+    """What a text leads to, the best first; ``path`` where it is one thing alone.
+
+    ``more`` is whether there is more than is shown.
+    """
 
     path: str = ""
     wrong_code: str = ""
-    frags: Sequence[FragRow] = field(default_factory=list)
-    varieties: Sequence[Variety] = field(default_factory=list)
-    colonies: Sequence[Colony] = field(default_factory=list)
-    racks: Sequence[Rack] = field(default_factory=list)
-    customers: Sequence[Customer] = field(default_factory=list)
+    answers: Sequence[Answer] = field(default_factory=list)
+    more: bool = False
 
     @property
     def is_empty(self) -> bool:
         """Tell whether nothing was found."""
-        return not (self.path or self.varieties or self.has_others or self.colonies)
-
-    @property
-    def has_others(self) -> bool:
-        """Tell whether there is something that has nothing to do with a variety."""
-        return bool(self.frags or self.racks or self.customers)
-
-    @property
-    def is_one_variety(self) -> bool:
-        """Tell whether a variety was found, and perhaps its colonies, and nothing else."""
-        return len(self.varieties) == 1 and not self.has_others
+        return not (self.path or self.answers)
 
 
 def find(text: str, *, reader: Person) -> Found:
-    """Return what a text means: a paper's number, a code in any form or its end, or a name.
-
-    Papers and customers are looked for only where the reader may see them.
+    """Return what a text means: a code in any form or its end, an old one, a paper, or a name.
 
     A name may look like a code by chance, so names are tried before a code is
     called wrong or unknown.
-    Raises: NotFound for a code that is well formed, not ours, and no name either.
-    Queries: 1 for a code or a paper, else 5 to 11.
+    Raises: NotFound for a code that is well formed, not ours, and nothing else either.
+    Queries: 1 for a whole code, else those of ``answers_to`` and 1.
     """
-    sale = sale_of_paper(text) if reader.can(Right.SEE_PAPERS) else None
-    if sale is not None:
-        return Found(path=reverse("trade:sale", args=[sale]))
+    wrong = ""
+    unknown: NotFound | None = None
     try:
         return Found(path=address_path(get_code(read_code(text)).code))
+    except NotFound as error:
+        unknown = error
     except CodeError as error:
-        found = find_names(text, sees_customers=reader.can(Right.SEE_CUSTOMERS))
-        if found.is_empty and error.data["reason"] == "check":
-            return Found(wrong_code=error.message)
-        return found
-    except NotFound:
-        found = find_names(text, sees_customers=reader.can(Right.SEE_CUSTOMERS))
-        if found.is_empty:
-            raise
-        return found
+        wrong = error.message if error.data["reason"] == "check" else ""
+    found = answers_to(text, reader=reader)
+    if not found:
+        if unknown is not None:
+            raise unknown
+        return Found(wrong_code=wrong)
+    alone = one_alone(found)
+    if alone is not None:
+        return Found(path=alone.url)
+    return chosen(found, most=SHOWN, of_one_kind=SHOWN)
 
 
-def find_names(text: str, *, sees_customers: bool) -> Found:
-    """Return frags by the end of their code, and the rest by name; racks by their trough's too.
+def find_while_typing(text: str, *, reader: Person) -> Found:
+    """Return the few best answers to what was typed so far.
 
-    Queries: 5, 2 for three characters, and 2 for customers.
+    Queries: those of ``answers_to``.
     """
-    wanted = " ".join(text.split())
-    if not wanted:
-        return Found()
-    found = Found(
-        frags=frags_ending_in(wanted),
-        varieties=list(varieties_like(wanted)[:SHOWN]),
-        colonies=list(colonies().filter(variety__in=first_named(wanted, kind=KIND))[:SHOWN]),
-        racks=list(racks_like(wanted)[:SHOWN]),
-        customers=list(customers_like(wanted)[:SHOWN]) if sees_customers else [],
-    )
-    codes = [row.frag.code_id for row in found.frags]
-    codes += [colony.code_id for colony in found.colonies]
-    codes += [rack.code_id for rack in found.racks]
-    paths = [address_path(code) for code in codes]
-    paths += [reverse("trade:customer", args=[customer.pk]) for customer in found.customers]
-    if len(paths) == 1 and not found.varieties:
-        return Found(path=paths[0])
-    return found
+    found = answers_to(text, reader=reader)
+    with suppress(CodeError):
+        read_code(text)
+        found = [one for one in found if one.fit is Fit.CODE] or found
+    return chosen(found, most=TYPED_SHOWN, of_one_kind=OF_ONE_KIND)
 
 
-def frags_ending_in(text: str) -> list[FragRow]:
-    """Return living frags whose code ends in three characters.
+def one_alone(found: Sequence[Answer]) -> Answer | None:
+    """Return the one thing that was meant, if it is one; a variety brings its colonies along."""
+    marked = [one for one in found if one.fit in {Fit.PAPER, Fit.OLD, Fit.END}]
+    if len(marked) == 1 and marked[0].fit is not Fit.END:
+        return marked[0]
+    varieties = sum(one.kind == "variety" for one in found)
+    things = [one for one in found if one.kind != "colony" or not varieties]
+    return things[0] if len(things) == 1 else None
 
-    Queries: 2, or none for another number of characters.
-    """
-    return rows_of(listed().filter(LIVES, code__in=codes_ending_in(text))[:SHOWN])
+
+def chosen(found: Sequence[Answer], *, most: int, of_one_kind: int) -> Found:
+    """Return the best of all answers, no kind crowding out the others."""
+    ranked = [(one.rank, one.kind, one.title) for one in found]
+    shown = best_of(ranked, most=most, most_of_kind=of_one_kind)
+    return Found(answers=[found[at] for at in shown], more=len(found) > len(shown))

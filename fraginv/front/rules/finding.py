@@ -6,7 +6,9 @@ from enum import StrEnum
 from typing import Final
 
 from fraginv.base.rules.words import words_of
+from fraginv.taxa.rules import GROUP_NAMES
 
+LEAST_OF_A_GROUP: Final = 2
 NUMBER: Final = re.compile(r"(\d+)")
 
 
@@ -66,7 +68,7 @@ ORDER: Final[tuple[tuple[Fit, tuple[str, ...]], ...]] = (
     (Fit.WITHIN, PLACES),
     (Fit.CODE_BEGINS, tuple(KINDS)),
     (Fit.OLD_BEGINS, tuple(KINDS)),
-    (Fit.BESIDE, ("variety",)),
+    (Fit.BESIDE, ("variety", "genus", "group")),
     (Fit.BESIDE, ("customer",)),
     (Fit.BESIDE, PLACES),
     (Fit.NAMED, ("colony",)),
@@ -96,6 +98,25 @@ def fit_of_name(typed: str, *, name: str) -> Fit:
     if sorted(asked) == sorted(words):
         return Fit.NAMED
     return Fit.FIRST if begins(asked[0], words[:1]) else Fit.WITHIN
+
+
+def best_fit(fits: Iterable[Fit]) -> Fit:
+    """Return the closest of the ways in which a text fits a thing's names."""
+    closeness = list(Fit)
+    return min(fits, key=closeness.index, default=Fit.BESIDE)
+
+
+def fit_of_group(text: str, *, group: str) -> Fit | None:
+    """Return how a text fits a group, by its short word, its plural or its name; None if not.
+
+    One letter means no group.
+    """
+    typed = " ".join(words_of(text))
+    if len(typed) < LEAST_OF_A_GROUP:
+        return None
+    names = [group, f"{group}s", GROUP_NAMES[group]]
+    fit = best_fit(fit_of_name(text, name=name) for name in names)
+    return None if fit is Fit.BESIDE else fit
 
 
 def begins(typed: str, words: Sequence[str]) -> bool:

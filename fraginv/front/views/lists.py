@@ -2,16 +2,16 @@
 
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
-from django.urls import reverse
 
 from fraginv.base.rules.roles import Right
 from fraginv.base.web import person_of
 from fraginv.front.forms.lists import STAGES, FragFilterForm
-from fraginv.front.queries.find import find
+from fraginv.front.queries.find import Found, find, find_while_typing
 from fraginv.front.queries.first_steps import first_steps
 from fraginv.front.queries.pages import cutting_page
 from fraginv.front.queries.rows import FOR_SALE, colony_rows, frag_list, with_prices
 from fraginv.front.queries.today import today_page
+from fraginv.front.rules.finding import count_words
 from fraginv.front.views.steps import may_choose
 from fraginv.stock.queries.colonies import get_cutting
 from fraginv.stock.queries.varieties import get_variety
@@ -19,6 +19,7 @@ from fraginv.stock.rules.stages import ENDED
 from fraginv.upkeep.queries.health import not_well
 
 SHOWN_COLONIES = 200
+LONGEST_TEXT = 200
 
 
 def today(request: HttpRequest) -> HttpResponse:
@@ -73,11 +74,22 @@ def cutting(request: HttpRequest, cutting_id: int) -> HttpResponse:
 
 def search(request: HttpRequest) -> HttpResponse:
     """Go to what a text means, or list what it may mean."""
-    text = request.GET.get("q", "").strip()[:200]
+    text = typed_text(request)
     found = find(text, reader=person_of(request)) if text else None
     if found is not None and found.path:
         return HttpResponseRedirect(found.path)
-    if found is not None and found.is_one_variety:
-        return HttpResponseRedirect(f"{reverse('front:frags')}?variety={found.varieties[0].pk}")
     status = 404 if found is not None and found.is_empty else 200
     return render(request, "front/find.html", {"found": found, "text": text}, status=status)
+
+
+def answers(request: HttpRequest) -> HttpResponse:
+    """Give the few best answers to what was typed so far, for the field that finds."""
+    text = typed_text(request)
+    found = find_while_typing(text, reader=person_of(request)) if text else Found()
+    said = count_words(len(found.answers), more=found.more)
+    return render(request, "front/_find_answers.html", {"found": found, "said": said})
+
+
+def typed_text(request: HttpRequest) -> str:
+    """Return what was typed into the field that finds, cut where no name is as long."""
+    return request.GET.get("q", "").strip()[:LONGEST_TEXT]
