@@ -55,6 +55,10 @@ def bind_codes(first: str, *, count: int, kind: Code.Kind) -> list[Code]:
     Queries: 3.
     """
     start = get_code(read_code(first))
+    if start.kind == Code.Kind.BLANK and start.run is None:
+        raise Conflict(
+            f"{show_code(start.code)} was thrown away with its roll. Scan another blank label."
+        )
     if start.kind != Code.Kind.BLANK or start.run is None or start.position is None:
         raise Conflict(f"{show_code(start.code)} is in use already. Scan a blank label.")
     codes = list(

@@ -34,7 +34,14 @@ class Code(models.Model):
     symbol_mm = models.DecimalField(max_digits=5, decimal_places=2, null=True, blank=True)
 
     class Meta:
-        indexes = [models.Index(End("code"), name="code_end")]
+        indexes = [
+            models.Index(End("code"), name="code_end"),
+            models.Index(
+                fields=["run", "position"],
+                condition=models.Q(kind="blank"),
+                name="code_blank_in_run",
+            ),
+        ]
         constraints = [
             models.UniqueConstraint(fields=["run", "position"], name="code_place_in_run_once"),
             models.CheckConstraint(
