@@ -5,7 +5,7 @@ from fraginv.stock.models.colonies import Bar, Colony, ColonyEvent, ColonyPaper
 from fraginv.stock.models.cuttings import Arrival, Cutting
 from fraginv.stock.models.frags import Frag, FragEvent
 from fraginv.stock.models.losses import Loss
-from fraginv.stock.models.places import Rack, RackEvent, System, Trough
+from fraginv.stock.models.places import Rack, RackCount, RackEvent, System, Trough
 from fraginv.stock.models.stops import StopSale
 from fraginv.stock.models.varieties import Variety
 from fraginv.stock.models.water import WaterEntry
@@ -22,6 +22,7 @@ __all__ = [
     "FragEvent",
     "Loss",
     "Rack",
+    "RackCount",
     "RackEvent",
     "StopSale",
     "System",

@@ -7,6 +7,9 @@ from django.db.models import Q
 from fraginv.base.models import Code
 from fraginv.stock.rules.racks import RackKind
 
+# What was withdrawn stays for what its past tells; its name may be used again.
+IN_USE = Q(withdrawn_on__isnull=True)
+
 
 class System(models.Model):
     """A body of water; one for quarantine shares no water with the display.
@@ -15,14 +18,18 @@ class System(models.Model):
     ``clean_checks`` times in a row, looked at every ``check_days``.
     """
 
-    name = models.CharField(max_length=60, unique=True)
+    name = models.CharField(max_length=60)
     quarantine = models.BooleanField(default=False)
     least_days = models.PositiveSmallIntegerField(default=30)
     clean_checks = models.PositiveSmallIntegerField(default=3)
     check_days = models.PositiveSmallIntegerField(default=7)
+    withdrawn_on = models.DateField(null=True, blank=True)
 
     class Meta:
         ordering = ["name"]
+        constraints = [
+            models.UniqueConstraint(fields=["name"], condition=IN_USE, name="system_name_once"),
+        ]
 
     def __str__(self) -> str:
         return self.name
@@ -33,11 +40,14 @@ class Trough(models.Model):
 
     system = models.ForeignKey(System, on_delete=models.PROTECT, related_name="troughs")
     name = models.CharField(max_length=60)
+    withdrawn_on = models.DateField(null=True, blank=True)
 
     class Meta:
         ordering = ["name"]
         constraints = [
-            models.UniqueConstraint(fields=["system", "name"], name="trough_name_once"),
+            models.UniqueConstraint(
+                fields=["system", "name"], condition=IN_USE, name="trough_name_once"
+            ),
         ]
 
     def __str__(self) -> str:
@@ -58,12 +68,15 @@ class Rack(models.Model):
     columns = models.PositiveSmallIntegerField()
     turned = models.BooleanField(default=False)
     seen_on = models.DateField(null=True, blank=True)
+    withdrawn_on = models.DateField(null=True, blank=True)
     last_seq = models.PositiveIntegerField(default=0)
 
     class Meta:
         ordering = ["trough", "name"]
         constraints = [
-            models.UniqueConstraint(fields=["trough", "name"], name="rack_name_once"),
+            models.UniqueConstraint(
+                fields=["trough", "name"], condition=IN_USE, name="rack_name_once"
+            ),
             models.CheckConstraint(condition=Q(rows__gte=1, columns__gte=1), name="rack_has_holes"),
         ]
 
@@ -96,3 +109,26 @@ class RackEvent(models.Model):
 
     def __str__(self) -> str:
         return f"{self.rack_id}/{self.seq} {self.kind}"
+
+
+class RackCount(models.Model):
+    """What somebody has counted of a rack so far, until it is settled or thrown away.
+
+    ``there`` says of each frag by its id how many pieces were found, ``extra`` which
+    frags were found that should stand elsewhere.
+    """
+
+    rack = models.ForeignKey(Rack, on_delete=models.PROTECT, related_name="counts")
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    begun_at = models.DateTimeField()
+    there = models.JSONField(default=dict)
+    extra = models.JSONField(default=list)
+
+    class Meta:
+        ordering = ["rack", "by"]
+        constraints = [
+            models.UniqueConstraint(fields=["rack", "by"], name="rack_count_one_each"),
+        ]
+
+    def __str__(self) -> str:
+        return f"count of {self.rack_id} by {self.by_id}"
