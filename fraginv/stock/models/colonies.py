@@ -21,8 +21,8 @@ from fraginv.stock.rules.colonies import (
 class Colony(models.Model):
     """A coral kept to be cut from, and what rule it is under.
 
-    ``from_frag`` is the frag that it was before it was kept. Without an owner it is
-    ours; else ``owner_share`` of what its frags bring is the owner's, in hundredths of
+    ``from_frag`` is the frag that it was before it was kept, ``mother`` the colony from
+    which that was cut. Without an owner it is ours; else ``owner_share`` of what its frags bring is the owner's, in hundredths of
     a percent, and no piece is sold below ``owner_least``, in minor units.
     ``barred_because`` is what bars it now, its own bar's reason or that of a colony it
     descends from.
@@ -32,6 +32,9 @@ class Colony(models.Model):
     variety = models.ForeignKey(Variety, on_delete=models.PROTECT, related_name="colonies")
     from_frag = models.OneToOneField(
         "stock.Frag", on_delete=models.PROTECT, null=True, blank=True, related_name="kept_as"
+    )
+    mother = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="daughters"
     )
     origin = models.CharField(max_length=12, choices=list(ORIGINS.items()), default=Origin.CUT_HERE)
     acquired_on = models.DateField()
