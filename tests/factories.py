@@ -6,12 +6,12 @@ from typing import Any
 from fraginv.base.models import Person
 from fraginv.base.queries.organisation import today
 from fraginv.stock.actions.catalogue import (
-    add_colony,
     add_rack,
     add_system,
     add_trough,
     add_variety,
 )
+from fraginv.stock.actions.colonies import add_colony
 from fraginv.stock.actions.cuttings import cut_colony
 from fraginv.stock.actions.grading import grade_frags
 from fraginv.stock.models import Colony, Frag, Rack, System, Trough, Variety

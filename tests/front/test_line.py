@@ -73,7 +73,7 @@ CASH_INCOME = {"gross": 15000, "discounts": 0, "credits": 0, "net": 15000}
 COLONY = """
 from datetime import date
 from fraginv.base.queries.people import first_owner
-from fraginv.stock.actions.catalogue import add_colony
+from fraginv.stock.actions.colonies import add_colony
 from fraginv.stock.models import Variety
 variety = Variety.objects.get(name="Harbour Lantern")
 colony = add_colony(variety, by=first_owner(), acquired_on=date(2024, 1, 1), rest_days=30)
@@ -84,7 +84,7 @@ from datetime import date
 from fraginv.base.queries.people import first_owner
 from fraginv.front.drawings.frag import draw_frag
 from fraginv.growth.actions import file_photo
-from fraginv.stock.actions.changes import grade_frags
+from fraginv.stock.actions.grading import grade_frags
 from fraginv.stock.models import Frag
 from fraginv.trade.actions.pricing import set_price
 from fraginv.trade.queries.prices import get_kind

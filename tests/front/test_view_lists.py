@@ -14,7 +14,7 @@ from fraginv.base.rules.codes import address
 from fraginv.base.rules.roles import Role
 from fraginv.front.queries.rows import PAGE, frag_list
 from fraginv.stock.actions.aside import keep_back
-from fraginv.stock.actions.catalogue import bar_colony
+from fraginv.stock.actions.bars import bar_colony
 from fraginv.stock.actions.claims import hold_frag
 from fraginv.stock.actions.grading import grade_frags, mark_healed
 from fraginv.stock.actions.losses import record_loss

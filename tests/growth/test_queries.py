@@ -25,7 +25,7 @@ from fraginv.growth.queries import (
     photos_of,
 )
 from fraginv.stock.actions.aside import keep_back, quarantine_frags, set_apart
-from fraginv.stock.actions.catalogue import bar_colony
+from fraginv.stock.actions.bars import bar_colony
 from fraginv.stock.actions.losses import record_loss
 from fraginv.stock.models import Frag, FragEvent
 from tests.base.test_pictures import make_picture

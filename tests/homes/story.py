@@ -22,15 +22,10 @@ from fraginv.costs.rules import BillItem
 from fraginv.growth.actions import file_photo
 from fraginv.labels.actions.printing import start_run
 from fraginv.stock.actions.aside import keep_back, quarantine_frags, set_apart
-from fraginv.stock.actions.catalogue import (
-    add_colony,
-    add_rack,
-    add_system,
-    add_trough,
-    add_variety,
-    bar_colony,
-)
+from fraginv.stock.actions.bars import bar_colony
+from fraginv.stock.actions.catalogue import add_rack, add_system, add_trough, add_variety
 from fraginv.stock.actions.claims import let_go
+from fraginv.stock.actions.colonies import add_colony
 from fraginv.stock.actions.cuttings import cut_colony, receive_frag
 from fraginv.stock.actions.grading import grade_frags, mark_healed
 from fraginv.stock.actions.losses import record_loss

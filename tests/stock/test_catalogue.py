@@ -10,7 +10,7 @@ from fraginv.base.models import Code, Person
 from fraginv.base.queries.organisation import today
 from fraginv.base.rules.codes import read_code
 from fraginv.base.rules.roles import Role
-from fraginv.stock.actions import catalogue
+from fraginv.stock.actions import catalogue, colonies
 from fraginv.stock.models import Colony, Rack, System, Trough, Variety
 from tests.conftest import People
 from tests.factories import make_rack, make_variety
@@ -55,7 +55,7 @@ def test_varieties_that_cannot_be(
 
 
 def test_colony_gets_a_code_of_its_own(grower: Person) -> None:
-    colony = catalogue.add_colony(make_variety(grower), by=grower)
+    colony = colonies.add_colony(make_variety(grower), by=grower)
     assert read_code(colony.code_id) == colony.code_id
     assert (colony.code.kind, colony.acquired_on) == (Code.Kind.COLONY, today())
 
@@ -74,7 +74,7 @@ def test_colonies_that_cannot_be(grower: Person, fields: dict[str, Any], said: s
     if "acquired_on" in fields:
         fields = {"acquired_on": today() + timedelta(days=1)}
     with refused(said, error=InputError):
-        catalogue.add_colony(variety, by=grower, **fields)
+        colonies.add_colony(variety, by=grower, **fields)
     assert not Colony.objects.exists()
     assert not Code.objects.exists()
 

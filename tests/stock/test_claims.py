@@ -10,7 +10,7 @@ from fraginv.base import clock
 from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import Person
 from fraginv.stock.actions.aside import set_apart
-from fraginv.stock.actions.catalogue import bar_colony
+from fraginv.stock.actions.bars import bar_colony
 from fraginv.stock.actions.claims import hold_frag, let_go, take_back, take_for_sale
 from fraginv.stock.actions.losses import record_loss
 from fraginv.stock.models import Claim, Frag

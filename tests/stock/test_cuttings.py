@@ -13,7 +13,7 @@ from fraginv.base.models import Code, Person
 from fraginv.base.queries.organisation import organisation, today
 from fraginv.base.rules.codes import read_code, show_code
 from fraginv.base.rules.days import business_day
-from fraginv.stock.actions.catalogue import bar_colony
+from fraginv.stock.actions.bars import bar_colony
 from fraginv.stock.actions.cuttings import cut_colony, receive_frag
 from fraginv.stock.models import Colony, Cutting, Frag, FragEvent
 from fraginv.stock.queries.differences import stock_differences

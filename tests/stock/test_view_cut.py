@@ -13,7 +13,7 @@ from pytest_django import DjangoAssertNumQueries
 from fraginv.base import clock
 from fraginv.base.queries.organisation import today
 from fraginv.base.rules.roles import Role
-from fraginv.stock.actions.catalogue import bar_colony
+from fraginv.stock.actions.bars import bar_colony
 from fraginv.stock.actions.cuttings import cut_colony
 from fraginv.stock.models import Colony, Cutting, Frag
 from tests.conftest import People

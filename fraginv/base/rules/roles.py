@@ -24,6 +24,11 @@ class Right(StrEnum):
     GRADE = "grade"
     PLACE = "place"
     RECORD_LOSS = "record_loss"
+    LOG_WATER = "log_water"
+    STOP_SALE = "stop_sale"
+    END_STOP = "end_stop"
+    RELEASE_EARLY = "release_early"
+    COMPARE_CREW = "compare_crew"
     PRINT_LABELS = "print_labels"
     FILE_PHOTO = "file_photo"
     HOLD = "hold"
@@ -39,6 +44,7 @@ class Right(StrEnum):
     SEE_MONEY = "see_money"
     ENTER_COSTS = "enter_costs"
     LOAD_TABLES = "load_tables"
+    SET_TERMS = "set_terms"
     LIFT_BAR = "lift_bar"
     MANAGE_PEOPLE = "manage_people"
     RUN_HOUSE = "run_house"
@@ -53,6 +59,11 @@ RIGHT_TEXTS: Mapping[Right, str] = MappingProxyType(
         Right.GRADE: "grade frags, set them apart, quarantine them or keep them back",
         Right.PLACE: "place frags in racks",
         Right.RECORD_LOSS: "record losses",
+        Right.LOG_WATER: "write down what was measured of the water or done to it",
+        Right.STOP_SALE: "stop the sale of what is in one water, or of one colony or kind",
+        Right.END_STOP: "end a stop-sale",
+        Right.RELEASE_EARLY: "release what has not been in quarantine long enough",
+        Right.COMPARE_CREW: "compare losses by tool and by who cut",
         Right.PRINT_LABELS: "print labels",
         Right.FILE_PHOTO: "file photos",
         Right.HOLD: "put pieces aside for someone and let them go",
@@ -68,6 +79,7 @@ RIGHT_TEXTS: Mapping[Right, str] = MappingProxyType(
         Right.SEE_MONEY: "see running costs, the month and the ledger",
         Right.ENTER_COSTS: "enter and pay bills",
         Right.LOAD_TABLES: "bring in tables",
+        Right.SET_TERMS: "see and set on what terms a colony is an owner's",
         Right.LIFT_BAR: "lift a bar from a colony",
         Right.MANAGE_PEOPLE: "add people and change their roles",
         Right.RUN_HOUSE: "see to backups, waiting work and the organisation's settings",
@@ -97,6 +109,8 @@ RIGHTS: Mapping[Role, frozenset[Right]] = MappingProxyType(
                 Right.GRADE,
                 Right.PLACE,
                 Right.RECORD_LOSS,
+                Right.LOG_WATER,
+                Right.STOP_SALE,
                 Right.PRINT_LABELS,
                 Right.FILE_PHOTO,
             }
@@ -104,6 +118,7 @@ RIGHTS: Mapping[Role, frozenset[Right]] = MappingProxyType(
         Role.SELLER: frozenset(
             {
                 Right.SEE_STOCK,
+                Right.STOP_SALE,
                 Right.PRINT_LABELS,
                 Right.FILE_PHOTO,
                 Right.HOLD,

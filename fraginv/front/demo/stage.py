@@ -10,12 +10,12 @@ from fraginv.base.models import Person
 from fraginv.base.rules.roles import Role
 from fraginv.front.demo import cast
 from fraginv.stock.actions.catalogue import (
-    add_colony,
     add_rack,
     add_system,
     add_trough,
     add_variety,
 )
+from fraginv.stock.actions.colonies import add_colony
 from fraginv.stock.models import Colony, Rack
 from fraginv.stock.rules.colonies import Origin
 from fraginv.trade.actions.customers import add_customer

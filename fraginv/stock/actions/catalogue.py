@@ -1,7 +1,6 @@
 """Writing down varieties, colonies and places."""
 
 from collections.abc import Sequence
-from datetime import date
 from typing import Any
 
 from django.db.models import QuerySet
@@ -9,14 +8,12 @@ from django.db.models import QuerySet
 from fraginv.base.actions.codes import issue_codes
 from fraginv.base.actions.words import write_words
 from fraginv.base.errors import Conflict, InputError
-from fraginv.base.models import Code, Party, Person
-from fraginv.base.queries.organisation import today
+from fraginv.base.models import Code, Person
 from fraginv.base.transactions import one_transaction
-from fraginv.stock.models import Colony, Rack, System, Trough, Variety
+from fraginv.stock.models import Rack, System, Trough, Variety
+from fraginv.stock.models.places import IN_USE
 from fraginv.stock.queries import places
 from fraginv.stock.queries.varieties import KIND, names_of
-from fraginv.stock.rules.colonies import ORIGINS, Origin
-from fraginv.stock.rules.cutting import check_day
 from fraginv.taxa.queries import genus_named
 from fraginv.taxa.rules import normalise_group
 
@@ -68,42 +65,6 @@ def write_varieties(varieties: Sequence[Variety]) -> list[Variety]:
     return made
 
 
-@one_transaction
-def add_colony(
-    variety: Variety,
-    *,
-    by: Person,
-    origin: str = Origin.CUT_HERE,
-    acquired_on: date | None = None,
-    supplier: Party | None = None,
-    rack: Rack | None = None,
-    rest_days: int = 30,
-    note: str = "",
-) -> Colony:
-    """Write down a mother colony with a code of its own.
-
-    Raises: InputError for a day to come, an unknown origin, or rest days
-        outside 0 to 730.
-    """
-    present = today()
-    check_day(acquired_on or present, today=present)
-    if not 0 <= rest_days <= 730:
-        raise InputError(f"{rest_days} days of rest: write a number from 0 to 730.")
-    if origin not in ORIGINS:
-        raise InputError(f"{origin!r} is no origin. Use one of {', '.join(ORIGINS)}.")
-    (code,) = issue_codes(1, kind=Code.Kind.COLONY)
-    return Colony.objects.create(
-        code=code,
-        variety=variety,
-        origin=origin,
-        acquired_on=acquired_on or present,
-        supplier=supplier,
-        rack=rack,
-        rest_days=rest_days,
-        note=note.strip(),
-    )
-
-
 def free_name(name: str, *, taken: QuerySet[Any], what: str) -> str:
     """Return a name with single spaces that nothing in ``taken`` has.
 
@@ -124,7 +85,7 @@ def add_system(name: str, *, by: Person, quarantine: bool = False) -> System:
 
     Raises: Conflict where the name is taken.
     """
-    name = free_name(name, taken=System.objects.all(), what="system")
+    name = free_name(name, taken=System.objects.filter(IN_USE), what="system")
     made = System.objects.create(name=name, quarantine=quarantine)
     write_words(places.names_of_systems([made]), kind=places.SYSTEM)
     return made
@@ -136,7 +97,7 @@ def add_trough(system: System, *, name: str, by: Person) -> Trough:
 
     Raises: Conflict where the system has one of that name.
     """
-    name = free_name(name, taken=Trough.objects.filter(system=system), what="trough")
+    name = free_name(name, taken=system.troughs.filter(IN_USE), what="trough")
     made = Trough.objects.create(system=system, name=name)
     write_words(places.names_of_troughs([made]), kind=places.TROUGH)
     return made
@@ -149,16 +110,10 @@ def add_rack(trough: Trough, *, name: str, rows: int, columns: int, by: Person) 
     Raises: InputError for a grid outside 1 to 40 by 1 to 40; Conflict where
         the trough has one of that name.
     """
-    name = free_name(name, taken=Rack.objects.filter(trough=trough), what="rack")
+    name = free_name(name, taken=trough.racks.filter(IN_USE), what="rack")
     if not (1 <= rows <= 40 and 1 <= columns <= 40):
         raise InputError(f"{rows} by {columns} holes: a rack has 1 to 40 rows and columns.")
     (code,) = issue_codes(1, kind=Code.Kind.RACK)
     made = Rack.objects.create(code=code, trough=trough, name=name, rows=rows, columns=columns)
     write_words(places.names_of_racks([made]), kind=places.RACK)
     return made
-
-
-@one_transaction
-def bar_colony(colony: Colony, *, because: str, by: Person) -> None:
-    """Bar a colony, and all that was cut from it, from cutting and sale."""
-    Colony.objects.filter(pk=colony.pk).update(barred_because=because.strip())

@@ -16,7 +16,9 @@ from fraginv.base.rules.differences import Difference
 from fraginv.base.rules.tallies import Tallies
 from fraginv.stock.models import Cutting, Frag, FragEvent, Rack, System, Trough
 from fraginv.stock.queries import places
+from fraginv.stock.queries.bars import bar_differences
 from fraginv.stock.queries.frags import state_of
+from fraginv.stock.queries.racks import rack_differences
 from fraginv.stock.queries.tallies import UNFOLLOWED, count_log
 from fraginv.stock.queries.varieties import KIND, names_of, varieties
 from fraginv.stock.rules.happenings import FragState, Kind
@@ -26,13 +28,15 @@ from fraginv.stock.rules.tallies import STAGE, STOCK
 def stock_differences() -> Iterator[Difference]:
     """Replay every frag and compare; compare holds with what is not free.
 
-    Queries: 11, read in portions.
+    Queries: 15, read in portions.
     """
     yield from replay_differences()
     yield from free_differences()
     yield from cutting_differences()
     yield from word_differences(names_of(varieties().iterator()), kind=KIND)
     yield from place_differences()
+    yield from rack_differences()
+    yield from bar_differences()
 
 
 def place_differences() -> Iterator[Difference]:

@@ -13,7 +13,8 @@ from fraginv.base.errors import FraginvError
 from fraginv.base.rules.cautions import Caution
 from fraginv.base.rules.codes import address_path
 from fraginv.base.web import form_status, person_of, sent, submit
-from fraginv.stock.actions.catalogue import add_colony, add_variety
+from fraginv.stock.actions.catalogue import add_variety
+from fraginv.stock.actions.colonies import add_colony
 from fraginv.stock.forms.catalogue import ColonyForm, VarietyForm
 from fraginv.stock.queries.cautions import paper_cautions
 from fraginv.taxa.queries import genus_named

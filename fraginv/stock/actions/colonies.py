@@ -1,0 +1,179 @@
+"""Writing down mother colonies, and changing what is written of them."""
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Any, Final, TypedDict, Unpack
+
+from django.db.models import Model
+
+from fraginv.base.actions.codes import issue_codes
+from fraginv.base.errors import Conflict
+from fraginv.base.models import Code, Party, Person
+from fraginv.base.queries.organisation import today
+from fraginv.base.transactions import one_transaction
+from fraginv.stock.actions.log import When, when
+from fraginv.stock.models import Colony, ColonyEvent, Rack, Variety
+from fraginv.stock.rules.colonies import (
+    LONGEST_PAPER,
+    ColonyKind,
+    Origin,
+    check_most_pieces,
+    check_origin,
+    check_rest_days,
+    check_source_code,
+    check_terms,
+    read_words,
+)
+from fraginv.stock.rules.cutting import check_day
+
+WORDS: Final = {
+    "invoice": ("invoice", LONGEST_PAPER),
+    "permit": ("permit", LONGEST_PAPER),
+    "no_paper_because": ("reason", 200),
+    "note": ("note", 4000),
+}
+# What only those may read who may see terms: the log says that they changed, not how.
+TERMS: Final = ("owner", "owner_share", "owner_least")
+LINES: Final = "note"
+
+
+class ColonyFacts(TypedDict, total=False):
+    """What may be written of a colony; what is left out stays as it is.
+
+    ``owner_share`` is in hundredths of a percent, ``owner_least`` in minor units.
+    """
+
+    origin: str
+    acquired_on: date | None
+    supplier: Party | None
+    invoice: str
+    permit: str
+    source_code: str
+    no_paper_because: str
+    owner: Party | None
+    owner_share: int | None
+    owner_least: int | None
+    rack: Rack | None
+    rest_days: int
+    most_pieces: int | None
+    note: str
+
+
+@one_transaction
+def add_colony(variety: Variety, *, by: Person, **facts: Unpack[ColonyFacts]) -> Colony:
+    """Write down a mother colony with a code of its own.
+
+    Raises: InputError for a day to come, an unknown origin or source code, rest days
+        outside 0 to 730, or terms without an owner.
+    Queries: 5.
+    """
+    cleaned = clean_facts(facts)
+    cleaned["acquired_on"] = cleaned.get("acquired_on") or today()
+    colony = Colony(variety=variety, **cleaned)
+    check_facts(colony)
+    (colony.code,) = issue_codes(1, kind=Code.Kind.COLONY)
+    colony.save(force_insert=True)
+    moment = when(colony.acquired_on)
+    note_colony(colony.pk, ColonyKind.CAME_IN, by=by, body={}, moment=moment)
+    return colony
+
+
+@one_transaction
+def change_colony(
+    colony_id: int, *, by: Person, seen: int | None = None, **facts: Unpack[ColonyFacts]
+) -> Colony:
+    """Change what is written of a colony; its log keeps what it said before.
+
+    Args: ``seen`` is the last event that whoever changes it had before their eyes.
+    Raises: InputError as ``add_colony``; Conflict where somebody changed it since.
+    Queries: 5 where something changes.
+    """
+    colony = Colony.objects.select_for_update().select_related(None).get(pk=colony_id)
+    if seen is not None and seen != last_event(colony_id):
+        raise Conflict("Somebody else has changed this colony meanwhile. Open the page again.")
+    cleaned = clean_facts(facts)
+    before = {name: getattr(colony, name) for name in cleaned}
+    for name, value in cleaned.items():
+        setattr(colony, name, value)
+    check_facts(colony)
+    changed = {name: value for name, value in before.items() if value != cleaned[name]}
+    if not changed:
+        return colony
+    colony.save(update_fields=list(changed))
+    if "rack" in changed:
+        body = {"from": plain(changed.pop("rack")), "rack": colony.rack_id}
+        note_colony(colony_id, ColonyKind.MOVED, by=by, body=body)
+    if changed:
+        note_colony(colony_id, ColonyKind.CHANGED, by=by, body=told_before(changed))
+    return colony
+
+
+def clean_facts(facts: ColonyFacts) -> dict[str, Any]:
+    """Return facts with their words trimmed.
+
+    Raises: InputError for words that are too long.
+    """
+    cleaned: dict[str, Any] = dict(facts)
+    for name, (what, longest) in WORDS.items():
+        if name in cleaned:
+            read = read_words(cleaned[name], longest=longest, what=what)
+            cleaned[name] = cleaned[name].strip() if name == LINES else read
+    return cleaned
+
+
+def check_facts(colony: Colony) -> None:
+    """Refuse what cannot be written of a colony.
+
+    Raises: InputError.
+    """
+    check_day(colony.acquired_on, today=today())
+    check_rest_days(colony.rest_days)
+    check_most_pieces(colony.most_pieces)
+    check_origin(colony.origin or Origin.CUT_HERE)
+    check_source_code(colony.source_code)
+    check_terms(colony.owner_id is not None, share=colony.owner_share, least=colony.owner_least)
+
+
+def told_before(changed: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what a log keeps of what was written before; of terms only that they changed."""
+    was = {name: plain(value) for name, value in changed.items() if name not in TERMS}
+    return {"was": was, "terms": True} if set(changed) & set(TERMS) else {"was": was}
+
+
+def plain(value: Any) -> Any:
+    """Return a value as a log keeps it: ids, never names."""
+    if isinstance(value, Model):
+        return value.pk
+    return value.isoformat() if isinstance(value, date) else value
+
+
+def last_event(colony_id: int) -> int:
+    """Return the latest event of a colony, 0 where it has none.
+
+    Queries: 1.
+    """
+    latest = ColonyEvent.objects.filter(colony=colony_id).order_by("-pk")
+    return latest.values_list("pk", flat=True).first() or 0
+
+
+def note_colony(
+    colony_id: int,
+    kind: ColonyKind,
+    *,
+    by: Person,
+    body: Mapping[str, Any],
+    moment: When | None = None,
+) -> ColonyEvent:
+    """Write down what happened to a colony, now unless a moment is given.
+
+    Queries: 1.
+    """
+    moment = moment or when()
+    return ColonyEvent.objects.create(
+        colony_id=colony_id,
+        kind=kind.value,
+        at=moment.at,
+        day=moment.day,
+        by=by,
+        body=dict(body),
+    )
