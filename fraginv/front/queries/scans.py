@@ -100,11 +100,12 @@ def choices_of(codes: Iterable[str]) -> list[dict[str, str]]:
     frags = Frag.objects.select_related("variety", "rack__trough").filter(code__in=wanted)
     racks = Rack.objects.select_related("trough").filter(code__in=wanted)
     colonies = Colony.objects.select_related("variety").filter(code__in=wanted)
-    return [
+    found = [
         *(choice(f.code_id, f.variety.name, str(f.rack or "not placed")) for f in frags),
         *(choice(rack.code_id, str(rack), "a rack") for rack in racks),
         *(choice(colony.code_id, colony.variety.name, "a colony") for colony in colonies),
     ]
+    return sorted(found, key=lambda one: one["code"])
 
 
 def choice(code: str, name: str, place: str) -> dict[str, str]:
