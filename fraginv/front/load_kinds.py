@@ -13,7 +13,7 @@ from fraginv.base.rules.csv_text import Cell
 from fraginv.base.rules.loads import LoadResult
 from fraginv.base.tables import Row
 from fraginv.costs import loading as costs
-from fraginv.stock.loading import varieties
+from fraginv.stock.loading import colonies, frags, varieties
 from fraginv.trade.loading import customers, prices, sales
 
 
@@ -55,6 +55,46 @@ TABLES: Final = (
         varieties.check,
         varieties.load,
         {"name": "Quay Lantern", "genus": "Acropora", "note": "An example row"},
+    ),
+    Table(
+        "colonies",
+        "Mother colonies, where they came from and on what papers. Each gets a code.",
+        colonies.columns,
+        colonies.check,
+        colonies.load,
+        {
+            "variety": "Quay Lantern",
+            "origin": "bought",
+            "acquired_on": date(2025, 4, 12),
+            "supplier": "Tidepool Traders",
+            "invoice": "TT-0417",
+            "source_code": "F",
+            "rest_days": 30,
+            "rack": "Display / Trough A / Rack 1",
+            "old_code": "QL-1",
+            "note": "An example row",
+        },
+    ),
+    Table(
+        "frags",
+        "Frags and lots that are in the troughs already, one a row. Colonies come before them.",
+        frags.columns,
+        frags.check,
+        frags.load,
+        {
+            "variety": "Quay Lantern",
+            "colony": "QL-1",
+            "pieces": 1,
+            "cut_on": date(2026, 2, 20),
+            "stage": "ready",
+            "size": "M",
+            "rack": "Display / Trough A / Rack 1",
+            "row": 1,
+            "column": 4,
+            "medium": "plug",
+            "old_code": "QL-1-07",
+            "note": "An example row",
+        },
     ),
     Table(
         "customers",

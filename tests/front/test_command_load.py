@@ -119,5 +119,5 @@ def test_missing_file_and_unknown_kind(folder: Path) -> None:
         run("costs")
     with pytest.raises(CommandError, match="nothing.csv cannot be read: No such file"):
         run("costs", folder / "nothing.csv")
-    with pytest.raises(CommandError, match="invalid choice: 'colonies'"):
-        run("colonies", folder / "costs.csv")
+    with pytest.raises(CommandError, match="invalid choice: 'corals'"):
+        run("corals", folder / "costs.csv")

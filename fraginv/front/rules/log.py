@@ -55,7 +55,8 @@ def tell_begun(word: str) -> Callable[[Body, Names], str]:
 
     def tell(body: Body, names: Names) -> str:
         where = f" into {place(body, names)}" if body.get("rack") else ""
-        return f"{word}: {pieces(body)}{where}"
+        note = f"; {body['note']}" if body.get("note") else ""
+        return f"{word}: {pieces(body)}{where}{note}"
 
     return tell
 

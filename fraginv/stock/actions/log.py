@@ -93,7 +93,7 @@ def note_first(
     Queries: 1 per 500 frags.
     """
     for frag in frags:
-        after = FragState(stage=frag.stage, pieces=frag.pieces)
+        after = FragState(stage=frag.stage, pieces=frag.pieces, ready_on=frag.ready_on)
         add_to_tallies(tallies_of(FragState(), after, kind=kind, month=moment.month))
     FragEvent.objects.bulk_create(
         [

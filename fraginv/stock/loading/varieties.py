@@ -2,10 +2,11 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Final
 
 from fraginv.base.errors import InputError, NotFound
 from fraginv.base.models import Person
-from fraginv.base.rules.columns import Column, column, text_column
+from fraginv.base.rules.columns import Column, column, text_column, whole_column
 from fraginv.base.rules.loads import LoadResult
 from fraginv.base.rules.problems import Problem, TableErrors
 from fraginv.base.tables import Row
@@ -17,6 +18,9 @@ from fraginv.taxa.queries import genus_named
 from fraginv.taxa.rules import GROUPS, fold_name, normalise_group
 
 LONGEST_NAME, LONGEST_GENUS, LONGEST_SPECIES, LONGEST_NOTE = 80, 60, 60, 1000
+LONGEST_CARE: Final = 2000
+MOST_DAYS: Final = 2000
+DAYS: Final = ("heal_days", "ready_days", "see_days")
 
 
 def columns() -> list[Column]:
@@ -33,6 +37,8 @@ def columns() -> list[Column]:
             empty="",
         ),
         text_column("note", longest=LONGEST_NOTE, required=False, line_breaks=True),
+        text_column("care", longest=LONGEST_CARE, required=False, line_breaks=True),
+        *(whole_column(name, least=1, most=MOST_DAYS, required=False) for name in DAYS),
     ]
 
 
@@ -116,7 +122,13 @@ class Reading:
             return None
         group = row["group"] or genus.group
         return Variety(
-            name=name, genus=genus, species=row["species"], group=group, note=row["note"]
+            name=name,
+            genus=genus,
+            species=row["species"],
+            group=group,
+            note=row["note"],
+            care=row["care"],
+            **{days: row[days] for days in DAYS},
         )
 
     def take_name(self, name: str, *, line: int) -> None:

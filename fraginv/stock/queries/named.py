@@ -1,7 +1,34 @@
-"""What tables may name: varieties, racks by their path or code."""
+"""What tables may name: varieties, colonies, racks, labels, and the old codes that are taken."""
 
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from difflib import get_close_matches
+from typing import Final
+
+from django.db.models import Q
+
+from fraginv.base.errors import InputError
+from fraginv.base.models import Code, OldCode
+from fraginv.base.rules.codes import CodeError, read_code, show_code
 from fraginv.base.rules.known import Known, fold
-from fraginv.stock.models import Variety
+from fraginv.base.rules.old_codes import fold_old_code
+from fraginv.stock.models import Colony, Frag, Rack, Variety
+from fraginv.stock.queries.places import racks
+from fraginv.stock.rules.colonies import State
+
+BATCH: Final = 500
+LIVES: Final = (
+    Q(code__frag__pieces__gte=1)
+    | Q(code__colony__state=State.LIVING.value)
+    | Q(code__rack__isnull=False)
+)
+
+
+def batches(values: Iterable[str]) -> Iterator[list[str]]:
+    """Yield values in their order, as many at once as one statement takes on any engine."""
+    ordered = sorted(set(values))
+    for start in range(0, len(ordered), BATCH):
+        yield ordered[start : start + BATCH]
 
 
 def known_varieties() -> Known[Variety]:
@@ -14,3 +41,122 @@ def known_varieties() -> Known[Variety]:
         what="a known variety",
         mend="Mend the name, or load the variety first.",
     )
+
+
+class KnownRacks:
+    """Racks by their codes, and by their paths: rack, trough / rack, system / trough / rack."""
+
+    def __init__(self, rows: Iterable[Rack]) -> None:
+        self.by_code: dict[str, Rack] = {}
+        self.by_path: dict[str, list[Rack]] = defaultdict(list)
+        for rack in rows:
+            self.by_code[rack.code_id] = rack
+            parts = [rack.trough.system.name, rack.trough.name, rack.name]
+            for start in range(len(parts)):
+                self.by_path[fold_path("/".join(parts[start:]))].append(rack)
+
+    def find(self, text: str) -> Rack:
+        """Return the rack that a text names.
+
+        Raises: InputError for none, or for several, saying what to write.
+        """
+        found = self.by_path.get(fold_path(text), [])
+        if len(found) == 1:
+            return found[0]
+        if found:
+            named = "; ".join(path_of(rack) for rack in found[:3])
+            raise InputError(f"{text} may be one of several racks. Write which: {named}.")
+        try:
+            return self.by_code[read_code(text)]
+        except (CodeError, KeyError) as error:
+            near = get_close_matches(fold_path(text), list(self.by_path), n=1)
+            hint = f" The nearest is {path_of(self.by_path[near[0]][0])}." if near else ""
+            raise InputError(
+                f"{text} is no rack here.{hint} Write system / trough / rack, or the rack's code; "
+                "racks are added under Places."
+            ) from error
+
+
+def fold_path(text: str) -> str:
+    """Return a rack's path for comparing."""
+    return "/".join(fold(part) for part in text.split("/"))
+
+
+def path_of(rack: Rack) -> str:
+    """Return where a rack stands, as tables name it."""
+    return f"{rack.trough.system.name} / {rack.trough.name} / {rack.name}"
+
+
+def known_racks() -> KnownRacks:
+    """Return all racks by what tables may name them by.
+
+    Queries: 1.
+    """
+    return KnownRacks(racks())
+
+
+def known_colonies() -> dict[str, Colony]:
+    """Return all colonies by their codes and by their old codes, folded; living ones first.
+
+    Queries: 2.
+    """
+    colonies = {colony.pk: colony for colony in Colony.objects.select_related("variety")}
+    old = OldCode.objects.filter(code__colony__isnull=False)
+    found: dict[str, Colony] = {}
+    for folded, pk in old.order_by("pk").values_list("folded", "code__colony"):
+        colony = colonies[pk]
+        if colony.state == State.LIVING or folded not in found:
+            found[folded] = colony
+    return found | {colony.code_id: colony for colony in colonies.values()}
+
+
+def old_codes_taken(texts: Iterable[str]) -> dict[str, str]:
+    """Return which folded old codes are on something that lives, with its code; codes too.
+
+    Queries: 2 for each 500.
+    """
+    taken: dict[str, str] = {}
+    for batch in batches(filter(None, map(fold_old_code, texts))):
+        taken |= {
+            code: code for code in Code.objects.filter(pk__in=batch).values_list("pk", flat=True)
+        }
+        there = OldCode.objects.filter(LIVES, folded__in=batch)
+        taken |= dict(there.values_list("folded", "code_id"))
+    return taken
+
+
+def labels_named(texts: Sequence[str]) -> dict[str, Code]:
+    """Return the codes that stand in texts which can be read as codes.
+
+    Queries: 1 for each 500.
+    """
+    found: dict[str, Code] = {}
+    for batch in batches(filter(None, map(code_in, texts))):
+        found |= {code.pk: code for code in Code.objects.filter(pk__in=batch)}
+    return found
+
+
+def code_in(text: str) -> str:
+    """Return the code in a text, or nothing where there is none that can be read."""
+    try:
+        return read_code(text) if text else ""
+    except CodeError:
+        return ""
+
+
+def holes_taken(rack_ids: Iterable[int]) -> dict[tuple[int, int, int], str]:
+    """Return the holes of racks in which something lives, with its code.
+
+    Queries: 1 for each 500 racks.
+    """
+    found: dict[tuple[int, int, int], str] = {}
+    ordered = sorted(set(rack_ids))
+    for start in range(0, len(ordered), BATCH):
+        there = Frag.objects.filter(
+            rack__in=ordered[start : start + BATCH], hole_row__isnull=False, pieces__gte=1
+        )
+        for code, rack, row, column in there.values_list(
+            "code_id", "rack_id", "hole_row", "hole_column"
+        ):
+            found[rack, row, column] = show_code(code)
+    return found
