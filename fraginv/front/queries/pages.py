@@ -26,7 +26,7 @@ from fraginv.stock.queries.frags import (
     log_of,
     not_for_sale,
 )
-from fraginv.stock.queries.places import racks
+from fraginv.stock.queries.places import every_rack
 from fraginv.stock.rules.happenings import Kind
 from fraginv.trade.queries.prices import retail_price
 from fraginv.trade.rules.prices import Chosen
@@ -147,7 +147,7 @@ def racks_in(events: Iterable[Logged], *, known: Rack | None) -> dict[int, str]:
     named = {known.pk: str(known)} if known is not None else {}
     others = {event.body["rack"] for event in events if event.body.get("rack")} - set(named)
     return named | (
-        {rack.pk: str(rack) for rack in racks().filter(pk__in=others)} if others else {}
+        {rack.pk: str(rack) for rack in every_rack().filter(pk__in=others)} if others else {}
     )
 
 

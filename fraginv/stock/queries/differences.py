@@ -118,11 +118,12 @@ def cutting_differences() -> Iterator[Difference]:
             yield Difference(where, f"{cutting.pieces} pieces, its frags' events say {told}")
         if cutting.month != month_of(cutting.day):
             yield Difference(where, f"its day is {cutting.day}, its month {cutting.month}")
+    as_made = Q(is_lot=F("cutting__as_lot")) | Q(split_from__isnull=False)
     strange = Frag.objects.filter(cutting__isnull=False).exclude(
+        as_made,
         cut_on=F("cutting__day"),
         colony=F("cutting__colony"),
         variety=F("cutting__colony__variety"),
-        is_lot=F("cutting__as_lot"),
     )
     for frag in strange.order_by("pk").iterator(chunk_size=2000):
         yield Difference(show_code(frag.code_id), f"it is not as cutting {frag.cutting_id} made it")

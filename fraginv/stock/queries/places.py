@@ -7,8 +7,10 @@ from django.db.models import Prefetch, QuerySet
 
 from fraginv.base.errors import NotFound
 from fraginv.base.rules.codes import show_code
-from fraginv.stock.models import Rack, System, Trough
+from fraginv.stock.models import Colony, Rack, System, Trough
+from fraginv.stock.models.places import IN_USE
 from fraginv.stock.queries.frags import living_of
+from fraginv.stock.rules.colonies import State
 
 SYSTEM: Final = "system"
 TROUGH: Final = "trough"
@@ -16,8 +18,8 @@ RACK: Final = "rack"
 Named = tuple[int, tuple[str, ...]]
 
 
-def racks() -> QuerySet[Rack]:
-    """Return all racks with trough and system, in the order in which one walks past them.
+def every_rack() -> QuerySet[Rack]:
+    """Return all racks that there ever were with trough and system, in the order of a walk.
 
     Queries: none until it is read, then 1.
     """
@@ -26,22 +28,31 @@ def racks() -> QuerySet[Rack]:
     )
 
 
+def racks() -> QuerySet[Rack]:
+    """Return the racks in use with trough and system, in the order in which one walks past them.
+
+    Queries: none until it is read, then 1.
+    """
+    return every_rack().filter(IN_USE)
+
+
 def names_of_systems(rows: Iterable[System]) -> Iterator[Named]:
-    """Yield the id of each system, and what it is found by."""
+    """Yield the id of each system, and what it is found by: nothing once withdrawn."""
     for system in rows:
-        yield system.pk, (system.name,)
+        yield system.pk, () if system.withdrawn_on else (system.name,)
 
 
 def names_of_troughs(rows: Iterable[Trough]) -> Iterator[Named]:
-    """Yield the id of each trough read with its system, and what it is found by."""
+    """Yield the id of each trough read with its system, and what it is found by, as a system."""
     for trough in rows:
-        yield trough.pk, (trough.name, trough.system.name)
+        yield trough.pk, () if trough.withdrawn_on else (trough.name, trough.system.name)
 
 
 def names_of_racks(rows: Iterable[Rack]) -> Iterator[Named]:
-    """Yield the id of each rack read with trough and system, and what it is found by."""
+    """Yield the id of each rack read with trough and system, and what it is found by, as both."""
     for rack in rows:
-        yield rack.pk, (rack.name, rack.trough.name, rack.trough.system.name)
+        names = (rack.name, rack.trough.name, rack.trough.system.name)
+        yield rack.pk, () if rack.withdrawn_on else names
 
 
 def quarantine_racks() -> QuerySet[Rack]:
@@ -53,15 +64,23 @@ def quarantine_racks() -> QuerySet[Rack]:
 
 
 def rack_by_code(code: str) -> Rack:
-    """Return the rack that carries a code.
+    """Return the rack that carries a code, also one that was withdrawn.
 
     Raises: NotFound.
     Queries: 1.
     """
-    found = racks().filter(code_id=code).first()
+    found = every_rack().filter(code_id=code).first()
     if found is None:
         raise NotFound(f"{show_code(code)} is not a rack.", code=code)
     return found
+
+
+def colonies_in(rack: Rack) -> QuerySet[Colony]:
+    """Return the colonies that live in a rack.
+
+    Queries: none until it is read, then 1.
+    """
+    return Colony.objects.filter(rack=rack.pk, state=State.LIVING.value)
 
 
 def get_system(system_id: int) -> System:
@@ -70,7 +89,7 @@ def get_system(system_id: int) -> System:
     Raises: NotFound.
     Queries: 1.
     """
-    found = System.objects.filter(pk=system_id).first()
+    found = System.objects.filter(IN_USE, pk=system_id).first()
     if found is None:
         raise NotFound("There is no such system.")
     return found
@@ -82,20 +101,21 @@ def get_trough(trough_id: int) -> Trough:
     Raises: NotFound.
     Queries: 1.
     """
-    found = Trough.objects.select_related("system").filter(pk=trough_id).first()
+    found = Trough.objects.select_related("system").filter(IN_USE, pk=trough_id).first()
     if found is None:
         raise NotFound("There is no such trough.")
     return found
 
 
 def places() -> QuerySet[System]:
-    """Return all systems with their troughs, and their racks with how many living frags.
+    """Return all systems in use with their troughs, and their racks with how many living frags.
 
     Each rack has ``living``.
     Queries: none until it is read, then 3.
     """
-    counted = Rack.objects.order_by("name").annotate(living=living_of("rack"))
-    troughs = Trough.objects.order_by("name").prefetch_related(Prefetch("racks", queryset=counted))
-    return System.objects.order_by("quarantine", "name").prefetch_related(
+    counted = Rack.objects.filter(IN_USE).order_by("name").annotate(living=living_of("rack"))
+    racks_of = Prefetch("racks", queryset=counted)
+    troughs = Trough.objects.filter(IN_USE).order_by("name").prefetch_related(racks_of)
+    return System.objects.filter(IN_USE).order_by("quarantine", "name").prefetch_related(
         Prefetch("troughs", queryset=troughs)
     )

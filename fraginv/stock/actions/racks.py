@@ -1,0 +1,161 @@
+"""What happens to a rack with all that stands in it."""
+
+from typing import Any
+
+from fraginv.base.actions.words import rewrite_words
+from fraginv.base.errors import Conflict, InputError
+from fraginv.base.models import Person
+from fraginv.base.transactions import one_transaction
+from fraginv.stock.actions.changes import change
+from fraginv.stock.actions.log import when
+from fraginv.stock.actions.moving import lift_out, put_each, refuse_to_place
+from fraginv.stock.actions.rack_log import note_rack
+from fraginv.stock.models import Frag, Rack, RackEvent, Trough
+from fraginv.stock.models.places import IN_USE
+from fraginv.stock.queries import places
+from fraginv.stock.queries.holes import holes_taken
+from fraginv.stock.queries.racks import checked_on, get_rack, stands_in, who_shifted
+from fraginv.stock.rules.happenings import Kind
+from fraginv.stock.rules.racks import Hole, RackKind, is_in_grid
+
+
+@one_transaction
+def see_rack(rack_id: int, *, by: Person) -> RackEvent:
+    """Note that all in a rack was looked at and is fine, but for what is said to be wrong.
+
+    In quarantine it is a clean check of each frag with which nothing is wrong, once a day.
+    Raises: Conflict where the rack is out of use, or somebody has just changed it.
+    Queries: 3; in quarantine 3 more, 1 per frag, and 1 per 500.
+    """
+    rack = get_rack(rack_id)
+    refuse_out_of_use(rack)
+    moment = when()
+    checked = 0
+    if rack.trough.system.quarantine:
+        there = Frag.objects.filter(stands_in(rack), quarantined=True, wrong="")
+        done = checked_on(moment.day, rack=rack)
+        frags = list(there.exclude(pk__in=done).order_by("pk"))
+        body: dict[str, Any] = {"clean": True}
+        checked = change(frags, Kind.INSPECTED, by=by, body=body, moment=moment)
+    return note_rack(rack, RackKind.SEEN, by=by, body={"checked": checked}, moment=moment)
+
+
+@one_transaction
+def turn_rack(rack_id: int, *, by: Person, seq: int | None = None) -> RackEvent:
+    """Note that a rack was turned round; its holes keep their names.
+
+    Args: ``seq`` is the rack's last event when the page was drawn that asked for it.
+    Raises: Conflict where somebody moved, turned or emptied it since.
+    """
+    rack = get_rack(rack_id)
+    refuse_out_of_use(rack)
+    refuse_shifted(rack, seq=seq)
+    turned = not rack.turned
+    return note_rack(rack, RackKind.TURNED, by=by, body={"turned": turned}, turned=turned)
+
+
+@one_transaction
+def move_rack(rack_id: int, *, trough: Trough, by: Person, seq: int | None = None) -> RackEvent:
+    """Put a rack with all that stands in it into another trough.
+
+    Args: ``seq`` as for ``turn_rack``.
+    Raises: InputError where it is there already; Conflict where the trough has one of its
+        name, where it would carry something between quarantine and other water, or where
+        somebody moved, turned or emptied it since.
+    """
+    rack = get_rack(rack_id)
+    refuse_out_of_use(rack)
+    refuse_shifted(rack, seq=seq)
+    if rack.trough_id == trough.pk:
+        raise InputError(f"{rack} stands in {trough} already. Choose another trough.")
+    if trough.racks.filter(IN_USE, name__iexact=rack.name).exists():
+        raise Conflict(f"{trough} has a rack {rack.name} already. Rename one of them first.")
+    refuse_to_carry(rack, trough=trough)
+    body = {"from": rack.trough_id, "to": trough.pk}
+    event = note_rack(rack, RackKind.MOVED, by=by, body=body, trough=trough)
+    rack.trough = trough
+    rewrite_words(places.names_of_racks([rack]), kind=places.RACK)
+    return event
+
+
+def refuse_to_carry(rack: Rack, *, trough: Trough) -> None:
+    """Keep what stands in a rack out of, or inside, quarantine.
+
+    Raises: Conflict.
+    Queries: 0 to 2.
+    """
+    system, other = rack.trough.system, trough.system
+    if system.pk == other.pk or not (system.quarantine or other.quarantine):
+        return
+    frags = Frag.objects.filter(stands_in(rack)).count()
+    colonies = places.colonies_in(rack).count()
+    if frags or colonies:
+        raise Conflict(
+            f"{rack} stands in {system} and holds {frags} frags and {colonies} colonies. "
+            f"Between quarantine and other water only an empty rack is carried: "
+            f"move each piece by itself, then the rack to {other}."
+        )
+
+
+@one_transaction
+def empty_rack(rack_id: int, *, into: Rack, by: Person, seq: int | None = None) -> int:
+    """Put all living frags of a rack into another one.
+
+    Each keeps its hole where the other rack has it and it is free; else its hole is not
+    known. Colonies stay.
+    Args: ``seq`` as for ``turn_rack``.
+    Returns: how many frags.
+    Raises: InputError for the same rack, or one in which nothing stands; Conflict for other
+        water, or where somebody moved, turned or emptied the rack since.
+    Queries: 7, 1 per frag, and 1 per 500.
+    """
+    rack = get_rack(rack_id)
+    if into.pk == rack.pk:
+        raise InputError("Choose another rack than the one that is emptied.")
+    refuse_shifted(rack, seq=seq)
+    frags = list(Frag.objects.select_related("rack").filter(stands_in(rack)).order_by("pk"))
+    if not frags:
+        raise InputError(f"Nothing stands in {rack}.")
+    for frag in frags:
+        refuse_to_place(frag, rack=into)
+    taken = holes_taken(into)
+    bodies = [{"rack": into.pk} | hole_kept(frag, rack=into, taken=taken) for frag in frags]
+    lift_out(frags)
+    moment = when()
+    put_each(zip(frags, bodies, strict=True), by=by, moment=moment)
+    body = {"into": into.pk, "frags": len(frags)}
+    note_rack(rack, RackKind.EMPTIED, by=by, body=body, moment=moment)
+    return len(frags)
+
+
+def hole_kept(frag: Frag, *, rack: Rack, taken: set[Hole]) -> dict[str, int | None]:
+    """Return the hole that a frag has, where another rack has it too and it is free."""
+    hole = (frag.hole_row or 0, frag.hole_column or 0)
+    if hole in taken or not is_in_grid(hole, rows=rack.rows, columns=rack.columns):
+        return {"row": None, "column": None}
+    return {"row": hole[0], "column": hole[1]}
+
+
+def refuse_out_of_use(rack: Rack) -> None:
+    """Refuse what a rack that was withdrawn cannot have done to it.
+
+    Raises: Conflict.
+    """
+    if rack.withdrawn_on is not None:
+        raise Conflict(f"{rack} is out of use.")
+
+
+def refuse_shifted(rack: Rack, *, seq: int | None) -> None:
+    """Refuse to act on a page that was drawn before somebody moved, turned or emptied the rack.
+
+    Raises: Conflict saying who did what.
+    Queries: 0 or 1.
+    """
+    if seq is None or seq == rack.last_seq:
+        return
+    event = who_shifted(rack, since=seq)
+    if event is not None:
+        raise Conflict(
+            f"{event.by.name} has just {event.kind} {rack.name}: it stands in "
+            f"{rack.trough} now. Look at it again."
+        )
