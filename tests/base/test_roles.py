@@ -13,6 +13,7 @@ TABLE = {
     "grade": "G - M O -",
     "place": "G - M O -",
     "record_loss": "G - M O -",
+    "give": "G S M O -",
     "log_water": "G - M O -",
     "stop_sale": "G S M O -",
     "end_stop": "- - M O -",

@@ -174,3 +174,27 @@ def test_pieces_from_elsewhere_come_in_growing(grower: Person) -> None:
     with refused("0 living pieces", error=InputError):
         receive_frag(variety, pieces=0, by=grower)
     assert not list(stock_differences())
+
+
+def test_tool_and_dip_are_written_down(grower: Person, colony: Colony) -> None:
+    cutting = cut_colony(colony.pk, pieces=2, tool="cutter", dip=" iodine  dip ", by=grower)
+    assert (cutting.tool, cutting.dip) == ("cutter", "iodine dip")
+    with refused("'axe' is no tool", error=InputError):
+        cut_colony(colony.pk, pieces=2, tool="axe", by=grower)
+    with refused("at most 60 characters", error=InputError):
+        cut_colony(colony.pk, pieces=2, dip="x" * 61, by=grower)
+    assert Cutting.objects.count() == 1
+
+
+def test_more_than_a_colony_bears_needs_a_reason(grower: Person, colony: Colony) -> None:
+    Colony.objects.filter(pk=colony.pk).update(most_pieces=10)
+    cut_colony(colony.pk, pieces=6, lost=1, by=grower)
+    said = "11 pieces off this colony in one sitting, 7 of them before: its most is 10"
+    with refused(said, error=Conflict):
+        cut_colony(colony.pk, pieces=4, by=grower)
+    cut_colony(colony.pk, pieces=3, by=grower)
+    cutting = cut_colony(colony.pk, pieces=4, despite_rest="it overgrows the rack", by=grower)
+    assert cutting.despite_rest == "it overgrows the rack"
+    assert Cutting.objects.count() == 3
+    with clock.at(clock.now() + timedelta(days=1)):
+        assert not cut_colony(colony.pk, pieces=10, by=grower).despite_rest

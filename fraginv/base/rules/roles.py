@@ -24,6 +24,7 @@ class Right(StrEnum):
     GRADE = "grade"
     PLACE = "place"
     RECORD_LOSS = "record_loss"
+    GIVE = "give"
     LOG_WATER = "log_water"
     STOP_SALE = "stop_sale"
     END_STOP = "end_stop"
@@ -59,6 +60,7 @@ RIGHT_TEXTS: Mapping[Right, str] = MappingProxyType(
         Right.GRADE: "grade frags, set them apart, quarantine them or keep them back",
         Right.PLACE: "place frags in racks",
         Right.RECORD_LOSS: "record losses",
+        Right.GIVE: "give frags away",
         Right.LOG_WATER: "write down what was measured of the water or done to it",
         Right.STOP_SALE: "stop the sale of what is in one water, or of one colony or kind",
         Right.END_STOP: "end a stop-sale",
@@ -109,6 +111,7 @@ RIGHTS: Mapping[Role, frozenset[Right]] = MappingProxyType(
                 Right.GRADE,
                 Right.PLACE,
                 Right.RECORD_LOSS,
+                Right.GIVE,
                 Right.LOG_WATER,
                 Right.STOP_SALE,
                 Right.PRINT_LABELS,
@@ -119,6 +122,7 @@ RIGHTS: Mapping[Role, frozenset[Right]] = MappingProxyType(
             {
                 Right.SEE_STOCK,
                 Right.STOP_SALE,
+                Right.GIVE,
                 Right.PRINT_LABELS,
                 Right.FILE_PHOTO,
                 Right.HOLD,

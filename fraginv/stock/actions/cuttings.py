@@ -13,10 +13,17 @@ from fraginv.base.queries.organisation import today
 from fraginv.base.transactions import one_transaction
 from fraginv.stock.actions.log import When, note_first, when
 from fraginv.stock.models import Colony, Cutting, Frag, Rack, Variety
-from fraginv.stock.queries.colonies import get_colony
+from fraginv.stock.queries.colonies import get_colony, taken_on
 from fraginv.stock.queries.varieties import pace_of
 from fraginv.stock.rules.colonies import State
-from fraginv.stock.rules.cutting import check_day, check_pieces, check_rest
+from fraginv.stock.rules.cutting import (
+    check_day,
+    check_dip,
+    check_most,
+    check_pieces,
+    check_rest,
+    check_tool,
+)
 from fraginv.stock.rules.happenings import Kind
 from fraginv.stock.rules.ready import heal_by, likely_on
 from fraginv.stock.rules.stages import MEDIUMS, Stage
@@ -35,50 +42,66 @@ def cut_colony(
     day: date | None = None,
     despite_rest: str = "",
     rack: Rack | None = None,
+    tool: str = "",
+    dip: str = "",
 ) -> Cutting:
     """Record one sitting with one colony: living pieces become frags, or one lot.
 
     Args: ``pieces`` live, ``lost`` more were lost at the bench; ``first_code``
         is the first of a run printed ahead; ``day`` is today unless given.
-    Raises: InputError for numbers, a medium or a day that cannot be; Conflict
-        for a colony that is barred, gone or under rest.
-    Queries: 15, and on SQLite 1 more for about each 25 labels.
+    Raises: InputError for numbers, a medium, a tool or a day that cannot be; Conflict
+        for a colony that is barred or gone, and without a reason for one under rest, or
+        of which more is cut than it bears.
+    Queries: 15, and on SQLite 1 more for about each 25 labels; 1 more where the colony
+        has a most.
     """
     colony, moment = get_colony(colony_id), when(day)
     check_pieces(pieces, lost=lost)
-    check_medium(medium)
-    reason = check_colony(colony, day=moment.day, despite_rest=despite_rest)
+    how = check_how(medium, tool=tool, dip=dip)
+    reason = check_colony(colony, day=moment.day, taken=pieces + lost, despite_rest=despite_rest)
     lock_rest(colony, day=moment.day)
+    columns = {"pieces": pieces, "lost": lost, "as_lot": lot, "despite_rest": reason} | how
     cutting = Cutting.objects.create(
-        colony=colony,
-        day=moment.day,
-        month=moment.month,
-        pieces=pieces,
-        lost=lost,
-        medium=medium,
-        as_lot=lot,
-        despite_rest=reason,
-        by=by,
-        recorded_at=clock.now(),
+        colony=colony, day=moment.day, month=moment.month, by=by, recorded_at=clock.now(), **columns
     )
     make_frags(cutting, first_code=first_code, moment=moment, by=by, rack=rack)
     return cutting
 
 
-def check_colony(colony: Colony, *, day: date, despite_rest: str) -> str:
-    """Refuse a colony that is barred, no longer kept, or under rest without a reason.
+def check_colony(colony: Colony, *, day: date, taken: int, despite_rest: str) -> str:
+    """Refuse a colony that is barred, no longer kept, or spared without a reason to cut it.
 
-    Returns: the reason why it is cut under rest, or nothing.
+    Args: ``taken`` pieces are cut, those lost at the bench too.
+    Returns: the reason why it is cut under rest or beyond its most, or nothing.
     Raises: InputError for a day that cannot be; Conflict.
+    Queries: 1 where the colony has a most.
     """
     check_day(day, today=today(), earliest=colony.acquired_on)
     refuse_uncuttable(colony)
-    return check_rest(
+    reason = check_rest(
         day,
         last_cut=colony.last_cut_on,
         rest_days=colony.rest_days,
         despite_rest=despite_rest,
     )
+    if colony.most_pieces is None:
+        return reason
+    before = taken_on(colony, day=day)
+    return (
+        check_most(before + taken, most=colony.most_pieces, before=before, despite=despite_rest)
+        or reason
+    )
+
+
+def check_how(medium: str, *, tool: str, dip: str) -> dict[str, str]:
+    """Refuse what frags are not glued to or cut with.
+
+    Returns: the columns of a cutting that say how it was done.
+    Raises: InputError.
+    """
+    check_medium(medium)
+    check_tool(tool)
+    return {"medium": medium, "tool": tool, "dip": check_dip(dip)}
 
 
 def check_medium(medium: str) -> None:

@@ -1,6 +1,9 @@
 """Reading varieties, colonies and cuttings."""
 
-from django.db.models import Exists, OuterRef, QuerySet
+from datetime import date
+
+from django.db.models import Exists, F, OuterRef, QuerySet, Sum
+from django.db.models.functions import Coalesce
 
 from fraginv.base.errors import NotFound
 from fraginv.base.queries.words import things_named
@@ -68,6 +71,15 @@ def cuttings_of(colony: Colony) -> QuerySet[Cutting]:
     """
     rows = colony.cuttings.select_related("by").annotate(living=living_of("cutting"))
     return rows.order_by("-day", "-pk")
+
+
+def taken_on(colony: Colony, *, day: date) -> int:
+    """Return how many pieces were cut off a colony on a day, those lost at the bench too.
+
+    Queries: 1.
+    """
+    told = Cutting.objects.filter(colony=colony, day=day).order_by()
+    return int(told.aggregate(taken=Coalesce(Sum(F("pieces") + F("lost")), 0))["taken"])
 
 
 def get_cutting(cutting_id: int) -> Cutting:

@@ -18,6 +18,7 @@ from fraginv.stock.models import Cutting, Frag, FragEvent, Rack, System, Trough
 from fraginv.stock.queries import places
 from fraginv.stock.queries.bars import bar_differences
 from fraginv.stock.queries.frags import state_of
+from fraginv.stock.queries.papers import paper_differences
 from fraginv.stock.queries.racks import rack_differences
 from fraginv.stock.queries.tallies import UNFOLLOWED, count_log
 from fraginv.stock.queries.varieties import KIND, names_of, varieties
@@ -37,6 +38,7 @@ def stock_differences() -> Iterator[Difference]:
     yield from place_differences()
     yield from rack_differences()
     yield from bar_differences()
+    yield from paper_differences()
 
 
 def place_differences() -> Iterator[Difference]:

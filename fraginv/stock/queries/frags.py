@@ -11,6 +11,7 @@ from django.db.models.functions import Coalesce
 
 from fraginv.base import clock
 from fraginv.base.errors import NotFound
+from fraginv.base.models import Code, OldCode
 from fraginv.base.queries.prepared import Prepared
 from fraginv.base.rules.codes import show_code
 from fraginv.stock.models import Claim, Frag, FragEvent
@@ -77,24 +78,36 @@ def frags_with(frag_ids: Iterable[int]) -> list[Frag]:
 
 
 def frags_carrying(codes: Iterable[str]) -> list[Frag]:
-    """Return the frags that carry codes, in the order of their ids.
+    """Return the frags that carry codes, or did before they were relabelled, by their ids.
 
     Raises: NotFound naming the codes that are not frags, or where there is none.
-    Queries: 1.
+    Queries: 1; and 1 for each code that no frag has, and 1 more where any has become another.
     """
     wanted = set(codes)
-    found = list(
-        Frag.objects.select_related("variety__genus", "colony")
-        .annotate(stopped=STOPPED)
-        .filter(code_id__in=wanted)
-        .order_by("pk")
-    )
+    found = carrying(wanted)
     missing = sorted(wanted - {frag.code_id for frag in found})
+    if missing:
+        now = {old: code_now(old) for old in missing}
+        missing = [old for old in missing if not now[old]]
+        found = carrying(wanted | set(now.values()))
     if missing:
         raise NotFound(f"Not frags: {', '.join(map(show_code, missing))}.", codes=missing)
     if not found:
         raise NotFound("Choose at least one frag.")
     return found
+
+
+def carrying(codes: Iterable[str]) -> list[Frag]:
+    """Return the frags that carry some of the codes, in the order of their ids.
+
+    Queries: 1.
+    """
+    return list(
+        Frag.objects.select_related("variety__genus", "colony")
+        .annotate(stopped=STOPPED)
+        .filter(code_id__in=codes)
+        .order_by("pk")
+    )
 
 
 def asked_by_code(code: str, at: datetime) -> QuerySet[Frag]:
@@ -116,15 +129,27 @@ def find_frag(code: str) -> Frag | None:
 
 
 def frag_by_code(code: str) -> Frag:
-    """Return the frag or lot that carries a code.
+    """Return the frag or lot that carries a code, or carried it before it was relabelled.
 
     Raises: NotFound.
-    Queries: 1.
+    Queries: 1, and 2 more for a code that no frag has.
     """
     found = find_frag(code)
     if found is None:
+        now = code_now(code)
+        found = find_frag(now) if now else None
+    if found is None:
         raise NotFound(f"{show_code(code)} is not a frag.", code=code)
     return found
+
+
+def code_now(code: str) -> str:
+    """Return the code that a frag has which was relabelled, by the one it had; else nothing.
+
+    Queries: 1.
+    """
+    known = OldCode.objects.filter(folded=code, code__kind=Code.Kind.FRAG).order_by("-pk")
+    return known.values_list("code_id", flat=True).first() or ""
 
 
 def ran_out(at: datetime) -> Subquery:

@@ -7,6 +7,7 @@ from fraginv.base.errors import Conflict, InputError
 from fraginv.base.rules.days import EARLIEST_DAY
 
 MOST_PIECES: Final = 500
+LONGEST_DIP: Final = 60
 
 TOOLS: Final[dict[str, str]] = {
     "saw": "Saw",
@@ -76,3 +77,42 @@ def check_rest(day: date, *, last_cut: date | None, rest_days: int, despite_rest
         "Wait, or write down why it is cut all the same.",
         until=until,
     )
+
+
+def check_most(taken: int, *, most: int, before: int, despite: str) -> str:
+    """Refuse to cut more off a colony on one day than it bears, unless a reason is given.
+
+    Args: ``taken`` pieces in all that day, ``before`` of them recorded already.
+    Returns: the reason where it is more, else nothing.
+    Raises: Conflict.
+    """
+    if taken <= most:
+        return ""
+    if despite.strip():
+        return despite.strip()
+    already = f", {before} of them before" if before else ""
+    raise Conflict(
+        f"{taken} pieces off this colony in one sitting{already}: its most is {most}. "
+        "Correct the number, or write down why it is cut all the same.",
+        most=most,
+    )
+
+
+def check_tool(tool: str) -> None:
+    """Refuse what nobody cuts corals with; nothing is no answer yet.
+
+    Raises: InputError.
+    """
+    if tool and tool not in TOOLS:
+        raise InputError(f"{tool!r} is no tool. Use one of {', '.join(TOOLS)}.")
+
+
+def check_dip(dip: str) -> str:
+    """Return the words for a dip with single spaces.
+
+    Raises: InputError for more than a few words.
+    """
+    told = " ".join(dip.split())
+    if len(told) > LONGEST_DIP:
+        raise InputError(f"The dip is told in at most {LONGEST_DIP} characters.")
+    return told

@@ -5,7 +5,7 @@ from dataclasses import replace
 from datetime import date
 from typing import Final
 
-from fraginv.stock.rules.happenings import FragState, Happening, Kind
+from fraginv.stock.rules.happenings import Body, FragState, Happening, Kind
 from fraginv.stock.rules.stages import Stage
 
 
@@ -36,13 +36,21 @@ def begin(state: FragState, event: Happening) -> FragState:
         free=count,
         apart=body.get("apart", False),
         quarantined=quarantined,
-        quarantined_on=event.day if quarantined else None,
+        quarantined_on=day_in(body, "quarantined_on") or event.day if quarantined else None,
+        clean_checks=body.get("clean_checks", 0),
         kept_back=body.get("kept", False),
+        fresh=body.get("fresh", False),
         wrong=body.get("wrong", ""),
+        dip_due_on=day_in(body, "dip_due_on"),
         size=body.get("size", ""),
         heads=body.get("heads"),
-        ready_on=event.day if stage == Stage.READY else None,
+        ready_on=day_in(body, "ready_on") or event.day if stage == Stage.READY else None,
     )
+
+
+def day_in(body: Body, name: str) -> date | None:
+    """Return a day that a body may name."""
+    return date.fromisoformat(body[name]) if body.get(name) else None
 
 
 def split(state: FragState, event: Happening) -> FragState:
@@ -96,8 +104,7 @@ def inspect(state: FragState, event: Happening) -> FragState:
 
 def dip(state: FragState, event: Happening) -> FragState:
     """Have been dipped; the next dip is due on the day that the body names, or not at all."""
-    again = event.body.get("again")
-    return replace(state, dip_due_on=date.fromisoformat(again) if again else None)
+    return replace(state, dip_due_on=day_in(event.body, "again"))
 
 
 def grade(state: FragState, event: Happening) -> FragState:

@@ -12,6 +12,7 @@ from fraginv.base.rules.days import parse_day
 from fraginv.stock.actions.cuttings import cut_colony
 from fraginv.stock.models import Cutting
 from fraginv.stock.queries.colonies import colony_by_code
+from fraginv.stock.rules.cutting import TOOLS
 from fraginv.stock.rules.stages import MEDIUMS
 
 
@@ -34,7 +35,14 @@ class Command(PlainCommand):
             "--lost", type=int, default=0, metavar="N", help="more pieces, lost at the bench"
         )
         parser.add_argument(
-            "--despite-rest", default="", metavar="WHY", help="why a resting colony is cut"
+            "--despite-rest",
+            default="",
+            metavar="WHY",
+            help="why a resting colony is cut, or more off it than its most",
+        )
+        parser.add_argument("--tool", default="", metavar="TOOL", help=", ".join(TOOLS))
+        parser.add_argument(
+            "--dip", default="", metavar="DIP", help="what the pieces were dipped in"
         )
 
     def work(self, options: Mapping[str, Any]) -> Answer:
@@ -55,9 +63,11 @@ class Command(PlainCommand):
                 first_code=options["codes"],
                 day=parse_day(options["day"]) if options["day"] else None,
                 despite_rest=options["despite_rest"],
+                tool=options["tool"],
+                dip=options["dip"],
             )
         except Conflict as error:
-            if "until" not in error.data:
+            if not {"until", "most"} & set(error.data):
                 raise
             told = f"{error.message} The reason goes after --despite-rest."
             raise Conflict(told, **error.data) from error
