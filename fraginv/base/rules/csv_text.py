@@ -90,9 +90,13 @@ def csv_bytes(headings: Sequence[str], rows: Iterable[Sequence[Cell]]) -> bytes:
     A text that a spreadsheet would take for a formula gets an apostrophe in
     front; plain numbers are left as they are.
     """
+    return csv_lines([headings]) + csv_lines(rows)
+
+
+def csv_lines(rows: Iterable[Sequence[Cell]]) -> bytes:
+    """Return lines of a CSV file, as ``csv_bytes`` writes them."""
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow([csv_cell(heading) for heading in headings])
     writer.writerows([csv_cell(cell) for cell in row] for row in rows)
     return out.getvalue().encode()
 
