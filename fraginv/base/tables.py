@@ -48,7 +48,8 @@ def read_table(
     raw = raw_rows(source if isinstance(source, bytes) else file_bytes(Path(source)))
     heading_row = next(raw, None)
     if heading_row is None or heading_row.is_blank():
-        names = ", ".join(column.name for column in columns if column.required)
+        needed = [column.name for column in columns if column.required]
+        names = ", ".join(needed or [column.name for column in columns])
         raise refused(1, f"the table is empty; its first line must hold the headings {names}.")
     places = column_places(heading_row, columns)
     columns = [in_order(column, days) for column in columns]

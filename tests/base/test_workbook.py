@@ -144,6 +144,17 @@ def test_a_workbook_that_unpacks_too_large_is_refused(monkeypatch: pytest.Monkey
         cells(data)
 
 
+def test_a_sheet_of_far_more_cells_than_a_table_has_is_refused(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    data = made([["a", "b"], ["1", "2"], ["3", "4"]])
+    monkeypatch.setattr(workbook, "MOST_CELLS", 6)
+    assert len(cells(data)) == 3
+    monkeypatch.setattr(workbook, "MOST_CELLS", 5)
+    with pytest.raises(TableErrors, match="line 3: the sheet has more than 5,000,000 cells"):
+        cells(data)
+
+
 def test_a_workbook_of_charts_alone_is_refused() -> None:
     book = Workbook()
     book.create_chartsheet("Chart").add_chart(BarChart())

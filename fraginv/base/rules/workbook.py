@@ -27,12 +27,18 @@ OLD_MARK = b"\xd0\xcf\x11\xe0"
 MOST_BYTES_UNPACKED = 512 * 1024 * 1024
 MOST_COLUMNS = 1_000
 LAST_ROW = 1_048_576
+# A table of fifty thousand rows has far fewer; a sheet of more is made to keep a machine busy.
+MOST_CELLS = 5_000_000
 LONGEST_CELL = 32_767
 WIDEST = 60
 # Spreadsheets keep fifteen digits; what stands behind them is noise.
 DIGITS = ".15g"
 BAD_SHEET_NAME = re.compile(r"[\[\]:*?/\\]")
 UNREADABLE = "the file is no workbook that can be read. Save it again as XLSX or as CSV UTF-8."
+TOO_MANY = (
+    "the sheet has more than 5,000,000 cells, most of them empty. Copy the table alone into a new "
+    "workbook, or save it as CSV UTF-8."
+)
 # What openpyxl raises, by turns, for a broken file.
 BROKEN = (
     zipfile.BadZipFile,
@@ -79,12 +85,15 @@ def sheet_rows(data: bytes) -> Iterator[RawRow]:
         refuse_merged(data, part=sheet._worksheet_path)
         # The size that a sheet states may be wrong, and rows beyond it would be lost.
         sheet.reset_dimensions()
-        width = 0
+        width = many = 0
         for line, cells in enumerate(sheet.iter_rows(), start=1):
             if line > LAST_ROW or len(cells) > MOST_COLUMNS:
                 raise refused(
                     line, f"the sheet has more than {LAST_ROW} rows or {MOST_COLUMNS} columns."
                 )
+            many += len(cells)
+            if many > MOST_CELLS:
+                raise refused(line, TOO_MANY)
             texts = [read_cell(cell, line, place) for place, cell in enumerate(cells, start=1)]
             width = width or len(texts)
             # A sheet leaves out the empty cells at the end of a row; a CSV file does not.

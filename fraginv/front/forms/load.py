@@ -3,9 +3,11 @@
 from django import forms
 from django.core.files.uploadedfile import UploadedFile
 
+from fraginv.base.door import MEGABYTE, MOST_WITH_A_FILE
 from fraginv.base.rules.typed_days import DayOrder
-from fraginv.base.tables import MOST_BYTES
 
+# Beside the file there are the form's other fields.
+MOST_BYTES = MOST_WITH_A_FILE - MEGABYTE
 ORDERS = {
     DayOrder.YEAR_FIRST.value: "Year first, as in 2026-11-25, or as days of the spreadsheet",
     DayOrder.DAY_FIRST.value: "Day first, as in 25.11.2026 or 25/11/2026",
@@ -18,7 +20,8 @@ class UploadForm(forms.Form):
 
     file = forms.FileField(
         label="Your table",
-        help_text="CSV or XLSX, up to 50,000 rows. Nothing is brought in before you have seen it.",
+        help_text="CSV or XLSX, up to 50,000 rows and 25 MB. Nothing is brought in before you "
+        "have seen it.",
         widget=forms.FileInput(attrs={"accept": ".csv,.xlsx"}),
         # A table without anything in it is said so like every other that cannot be read.
         allow_empty_file=True,
@@ -35,7 +38,7 @@ class UploadForm(forms.Form):
         file: UploadedFile[bytes] = self.cleaned_data["file"]
         if (file.size or 0) > MOST_BYTES:
             raise forms.ValidationError(
-                "The file is larger than 64 MB. Split the table into several files."
+                "The file is larger than 25 MB. Split the table into several files."
             )
         return file
 
