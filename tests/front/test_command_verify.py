@@ -11,7 +11,7 @@ from django.db import connection
 from django.db.models import F
 
 from fraginv.base.models import Tally
-from fraginv.base.queries.files import missing_names, picture_names, storage_for
+from fraginv.base.queries.files import kept_names, missing_names, storage_for
 from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.roles import Role
 from fraginv.costs.actions import add_bill
@@ -80,7 +80,7 @@ def change_total(frag: Frag) -> None:
 
 def lose_photo(frag: Frag) -> None:
     file = Photo.objects.get(frag=frag).file
-    name = picture_names(file.sha256, media_type=file.media_type)[0]
+    name = kept_names(file.sha256, media_type=file.media_type)[0]
     storage_for(private=file.private).delete(name)
     assert list(missing_names(file)) == [name]
 
@@ -91,7 +91,7 @@ def drop_photo_row(frag: Frag) -> None:
 
 def cut_photo(frag: Frag) -> None:
     file = Photo.objects.get(frag=frag).file
-    name = picture_names(file.sha256, media_type=file.media_type)[0]
+    name = kept_names(file.sha256, media_type=file.media_type)[0]
     with storage_for(private=file.private).open(name, "wb") as handle:
         handle.truncate(0)
     assert not list(missing_names(file))

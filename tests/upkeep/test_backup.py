@@ -20,7 +20,7 @@ from pytest_django import Settings
 from fraginv.base.actions.files import store_picture
 from fraginv.base.errors import Conflict
 from fraginv.base.models import Organisation, StoredFile
-from fraginv.base.queries.files import picture_names, storage_for
+from fraginv.base.queries.files import kept_names, storage_for
 from fraginv.upkeep.actions.archives import Writer
 from fraginv.upkeep.actions.backups import back_up, copy_backup, make_backup
 from fraginv.upkeep.models import Backup
@@ -67,7 +67,7 @@ def target(tmp_path: Path) -> Path:
 
 def enlarge(photo: StoredFile, *, size: int) -> None:
     """Let a picture's rendition have that many bytes, nearly all of them zero."""
-    large = picture_names(photo.sha256, media_type="image/jpeg")[1]
+    large = kept_names(photo.sha256, media_type="image/jpeg")[1]
     os.truncate(storage_for(private=False).path(large), size)
 
 
@@ -94,10 +94,8 @@ def test_other_programs_read_it_and_its_hashes(photos: list[StoredFile], target:
     }
     on_disk.pop("manifest.json")
     assert listed == on_disk
-    names = {f"media/{name}" for name in picture_names(photos[0].sha256, media_type="image/jpeg")}
-    names |= {
-        f"private/{name}" for name in picture_names(photos[1].sha256, media_type="image/jpeg")
-    }
+    names = {f"media/{name}" for name in kept_names(photos[0].sha256, media_type="image/jpeg")}
+    names |= {f"private/{name}" for name in kept_names(photos[1].sha256, media_type="image/jpeg")}
     assert set(listed) == names | {"signing.key", made.manifest.database}
 
 
@@ -156,7 +154,7 @@ def test_a_lost_and_a_damaged_file_are_named_and_the_rest_is_kept(
     photos: list[StoredFile], target: Path
 ) -> None:
     storage = storage_for(private=False)
-    original, large, *_ = picture_names(photos[0].sha256, media_type="image/jpeg")
+    original, large, *_ = kept_names(photos[0].sha256, media_type="image/jpeg")
     storage.delete(large)
     made = make_backup(target)
     assert made.manifest.problems == [f"media/{large} is missing in the store"]
@@ -173,7 +171,7 @@ def test_a_lost_and_a_damaged_file_are_named_and_the_rest_is_kept(
 def test_a_file_that_cannot_be_read_to_its_end_is_named(
     photos: list[StoredFile], target: Path
 ) -> None:
-    original, large, *_ = picture_names(photos[0].sha256, media_type="image/jpeg")
+    original, large, *_ = kept_names(photos[0].sha256, media_type="image/jpeg")
     place = Path(storage_for(private=False).path(large))
     place.unlink()
     place.mkdir()

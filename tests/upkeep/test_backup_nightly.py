@@ -11,7 +11,7 @@ from fraginv.base import clock
 from fraginv.base.actions.files import store_picture
 from fraginv.base.errors import FraginvError
 from fraginv.base.models import Organisation
-from fraginv.base.queries.files import picture_names, storage_for
+from fraginv.base.queries.files import kept_names, storage_for
 from fraginv.upkeep.actions.nightly import back_up_nightly
 from fraginv.upkeep.models import Backup
 from fraginv.upkeep.queries.backups import age_of_last_good, last_good_backup
@@ -107,7 +107,7 @@ def test_one_that_lacks_files_says_so_in_its_name_and_pushes_out_no_good_one(
     places[1].mkdir()
     photo = store_picture(make_picture(size=(300, 200)))
     good = [on(night) for night in (0, 1)]
-    lost = picture_names(photo.sha256, media_type=photo.media_type)[1]
+    lost = kept_names(photo.sha256, media_type=photo.media_type)[1]
     storage_for(private=False).delete(lost)
     rows = [on(night) for night in (2, 3, 4)]
     assert all(lost in row.problem for row in rows)

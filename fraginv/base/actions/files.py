@@ -10,6 +10,7 @@ from fraginv.base.models import StoredFile
 from fraginv.base.pictures import PreparedPicture, prepare_picture
 from fraginv.base.queries.files import damaged_names, storage_for
 from fraginv.base.queries.organisation import organisation
+from fraginv.base.rules.documents import PDF, check_pdf, document_name, is_pdf
 from fraginv.base.rules.pictures import original_name, rendition_name
 from fraginv.base.transactions import one_transaction, undo_on_failure
 
@@ -41,12 +42,8 @@ def store_picture(data: bytes, *, private: bool = False) -> StoredFile:
             "stored_at": clock.now(),
         },
     )
-    if not is_new and file.private != private:
-        there, here = ("private", "public") if file.private else ("public", "private")
-        raise Conflict(
-            f"This very picture is already kept as a {there} file and cannot be {here} as well. "
-            "Take another picture."
-        )
+    if not is_new:
+        refuse_other_side(file, private=private)
     if write_picture(file, prepared=prepared) and file.kept_sha256 != kept:
         file.kept_sha256 = kept
         file.save(update_fields=["kept_sha256"])
@@ -72,3 +69,51 @@ def write_picture(file: StoredFile, *, prepared: PreparedPicture) -> bool:
             undo_on_failure(lambda name=name: storage.delete(name))  # type: ignore[misc]
         storage.save(name, ContentFile(contents[name]))
     return original in written
+
+
+def refuse_other_side(file: StoredFile, *, private: bool) -> None:
+    """Refuse to keep a file on both sides of the wall between private and public.
+
+    Raises: Conflict.
+    """
+    if file.private == private:
+        return
+    there, here = ("private", "public") if file.private else ("public", "private")
+    raise Conflict(
+        f"This very picture is already kept as a {there} file and cannot be {here} as well. "
+        "Take another picture."
+    )
+
+
+@one_transaction
+def store_paper(data: bytes) -> StoredFile:
+    """Check a paper, a PDF or a picture of it by its content, and keep it as a private file.
+
+    Raises: InputError as ``check_pdf`` and ``store_picture``; Conflict as ``store_picture``.
+    Queries: as ``store_picture``.
+    """
+    return store_pdf(data) if is_pdf(data) else store_picture(data, private=True)
+
+
+def store_pdf(data: bytes) -> StoredFile:
+    """Keep a PDF as it came in, once; what was lost or damaged in the storage is mended."""
+    check_pdf(data)
+    mark = hashlib.sha256(data).hexdigest()
+    file, _ = StoredFile.objects.get_or_create(
+        sha256=mark,
+        defaults={
+            "kept_sha256": mark,
+            "media_type": PDF,
+            "size_bytes": len(data),
+            "private": True,
+            "stored_at": clock.now(),
+        },
+    )
+    storage, name = storage_for(private=True), document_name(mark)
+    damaged = name in damaged_names(file)
+    if damaged:
+        storage.delete(name)
+    if damaged or not storage.exists(name):
+        undo_on_failure(lambda: storage.delete(name))
+        storage.save(name, ContentFile(data))
+    return file

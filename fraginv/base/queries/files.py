@@ -8,6 +8,7 @@ from django.core.files.storage import FileSystemStorage, Storage, storages
 
 from fraginv.base.errors import NotFound
 from fraginv.base.models import StoredFile
+from fraginv.base.rules.documents import PDF, document_name
 from fraginv.base.rules.pictures import SIZES, SUFFIXES, original_name, rendition_name
 
 
@@ -44,11 +45,12 @@ def rendition_source(file: StoredFile, *, size: int) -> Path | bytes:
 
 
 def read_original(file: StoredFile) -> bytes:
-    """Return a picture as it came in, without place and device.
+    """Return a picture as it came in, without place and device, or a PDF.
 
     Raises: NotFound when the file is missing.
     """
-    return read_stored(file, name=original_name(file.sha256, media_type=file.media_type))
+    original, *_ = kept_names(file.sha256, media_type=file.media_type)
+    return read_stored(file, name=original)
 
 
 def read_stored(file: StoredFile, *, name: str) -> bytes:
@@ -69,34 +71,37 @@ def missing(file: StoredFile, *, name: str) -> NotFound:
     return NotFound(text, name=name)
 
 
-def picture_names(sha256: str, *, media_type: str) -> list[str]:
-    """Return every name under which a picture is kept."""
+def kept_names(sha256: str, *, media_type: str) -> list[str]:
+    """Return every name under which a file is kept, its original first; none for another type."""
+    if media_type == PDF:
+        return [document_name(sha256)]
+    if media_type not in SUFFIXES:
+        return []
     original = original_name(sha256, media_type=media_type)
     return [original, *(rendition_name(sha256, size=size) for size in SIZES)]
 
 
 def missing_names(file: StoredFile) -> Iterator[str]:
-    """Yield the names of a picture's files that are not in the storage."""
-    if file.media_type in SUFFIXES:
-        storage = storage_for(private=file.private)
-        for name in picture_names(file.sha256, media_type=file.media_type):
-            if not storage.exists(name):
-                yield name
+    """Yield the names under which a file should be in the storage and is not."""
+    storage = storage_for(private=file.private)
+    for name in kept_names(file.sha256, media_type=file.media_type):
+        if not storage.exists(name):
+            yield name
 
 
 def damaged_names(file: StoredFile) -> Iterator[str]:
-    """Yield the names of a picture's files that are there and are not what was kept.
+    """Yield the names under which a file is in the storage and is not what was kept.
 
     The original must have the bytes that were kept; renditions must not be empty.
     """
-    if file.media_type not in SUFFIXES:
-        return
+    names = kept_names(file.sha256, media_type=file.media_type)
     storage = storage_for(private=file.private)
-    original, *renditions = picture_names(file.sha256, media_type=file.media_type)
-    if storage.exists(original):
+    for original in names[:1]:
+        if not storage.exists(original):
+            continue
         kept = hashlib.sha256(read_stored(file, name=original)).hexdigest()
         if kept != file.kept_sha256:
             yield original
-    for name in renditions:
+    for name in names[1:]:
         if storage.exists(name) and not storage.size(name):
             yield name

@@ -18,6 +18,7 @@ from fraginv.stock.models import Cutting, Frag, FragEvent, Rack, System, Trough
 from fraginv.stock.queries import places
 from fraginv.stock.queries.bars import bar_differences
 from fraginv.stock.queries.frags import state_of
+from fraginv.stock.queries.loss_differences import loss_differences
 from fraginv.stock.queries.papers import paper_differences
 from fraginv.stock.queries.racks import rack_differences
 from fraginv.stock.queries.tallies import UNFOLLOWED, count_log
@@ -33,6 +34,7 @@ def stock_differences() -> Iterator[Difference]:
     """
     yield from replay_differences()
     yield from free_differences()
+    yield from loss_differences()
     yield from cutting_differences()
     yield from word_differences(names_of(varieties().iterator()), kind=KIND)
     yield from place_differences()

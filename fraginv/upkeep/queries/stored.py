@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from django.core.files.storage import Storage
 
 from fraginv.base.models import StoredFile
-from fraginv.base.queries.files import picture_names, storage_for
+from fraginv.base.queries.files import kept_names, storage_for
+from fraginv.base.rules.documents import PDF
 from fraginv.base.rules.pictures import SUFFIXES
 
 
@@ -37,10 +38,10 @@ def named_files() -> Iterator[Named]:
     what the copy does.
     Queries: 1, read in portions.
     """
-    rows = StoredFile.objects.filter(media_type__in=SUFFIXES).order_by("pk")
+    rows = StoredFile.objects.filter(media_type__in=[*SUFFIXES, PDF]).order_by("pk")
     for file in rows.only("sha256", "kept_sha256", "media_type", "private").iterator(1000):
         folder = "private" if file.private else "media"
-        original, *renditions = picture_names(file.sha256, media_type=file.media_type)
+        original, *renditions = kept_names(file.sha256, media_type=file.media_type)
         yield Named(original, f"{folder}/{original}", file.private, file.kept_sha256)
         for name in renditions:
             yield Named(name, f"{folder}/{name}", file.private, "")

@@ -1,0 +1,100 @@
+"""What a PDF that comes in may be, judged by its bytes; nothing in it is run or drawn.
+
+Source: ISO 32000-1:2008, 7.5 (structure of a file), 7.5.7 (object streams), 7.6.1 (encryption),
+7.7.3 (pages); from memory.
+"""
+
+import re
+import zlib
+from collections.abc import Iterator
+from typing import Final
+
+from fraginv.base.errors import InputError
+
+PDF: Final = "application/pdf"
+START: Final = b"%PDF-"
+END: Final = b"%%EOF"
+# After its end a file may have a few blanks, and some programs leave more.
+TAIL: Final = 2048
+MOST_BYTES: Final = 10 * 1024 * 1024
+MOST_PAGES: Final = 60
+# Streams of objects are unpacked up to so many bytes altogether to count pages in them.
+MOST_UNPACKED: Final = 32 * 1024 * 1024
+PAGE: Final = re.compile(rb"/Type\s*/Page(?![A-Za-z])")
+OBJECTS: Final = re.compile(rb"/Type\s*/ObjStm\b.{0,400}?\bstream\r?\n", re.DOTALL)
+# What a stream holds is no outline of the file: pictures and fonts may hold any bytes.
+STREAM: Final = re.compile(rb"\bstream\r?\n.*?endstream", re.DOTALL)
+ESCAPED: Final = re.compile(rb"#([0-9A-Fa-f]{2})")
+LOCKED: Final = re.compile(rb"/Encrypt\s+\d+\s+\d+\s+R|/Encrypt\s*<<")
+# What makes a reader do something by itself when the file is opened, or carries another file.
+ACTS: Final = re.compile(rb"/(?:JavaScript|JS|Launch|EmbeddedFiles?|RichMedia|XFA)(?![A-Za-z])")
+
+
+def is_pdf(data: bytes) -> bool:
+    """Tell whether a file says of itself in its first bytes that it is a PDF."""
+    return data.startswith(START)
+
+
+def check_pdf(data: bytes) -> None:
+    """Refuse a PDF that is too large or long, broken off, locked, or does things by itself.
+
+    Raises: InputError.
+    """
+    if len(data) > MOST_BYTES:
+        raise InputError(
+            f"The PDF has {len(data) / 1024 / 1024:.0f} MB; at most "
+            f"{MOST_BYTES // 1024 // 1024} MB are taken. Scan it at a lower quality."
+        )
+    if not is_pdf(data) or END not in data[-TAIL:]:
+        raise InputError("The PDF is damaged or not whole. Send it again.")
+    outline = STREAM.sub(b"", data)
+    if LOCKED.search(outline):
+        raise InputError("The PDF is locked by a password. Save it without one and send that.")
+    refuse_acts_and_length([plain_names(part) for part in (outline, *unpacked(data))])
+
+
+def plain_names(part: bytes) -> bytes:
+    """Return a part of a PDF with the names in it written plainly."""
+    return ESCAPED.sub(lambda found: bytes([int(found[1], 16)]), part)
+
+
+def refuse_acts_and_length(parts: list[bytes]) -> None:
+    """Refuse scripts and other files in the parts of a PDF, and too many or no pages.
+
+    Raises: InputError.
+    """
+    if any(ACTS.search(part) for part in parts):
+        raise InputError(
+            "The PDF holds a script, a form that runs one, or another file. "
+            "Print it to a new PDF, or photograph the paper, and send that."
+        )
+    pages = sum(len(PAGE.findall(part)) for part in parts)
+    if not pages:
+        raise InputError("The PDF has no page that can be read. Print it to a new PDF.")
+    if pages > MOST_PAGES:
+        raise InputError(
+            f"The PDF has {pages} pages; at most {MOST_PAGES} are taken. Send the ones that matter."
+        )
+
+
+def unpacked(data: bytes) -> Iterator[bytes]:
+    """Yield the streams of objects that a PDF packs, as far as there is room.
+
+    Raises: InputError where they would unpack into more than is looked at.
+    """
+    room = MOST_UNPACKED
+    for found in OBJECTS.finditer(data):
+        reader = zlib.decompressobj()
+        try:
+            part = reader.decompress(data[found.end() : found.end() + MOST_BYTES], room + 1)
+        except zlib.error:
+            continue
+        room -= len(part)
+        if room < 0:
+            raise InputError("The PDF unpacks into too much. Print it to a new PDF.")
+        yield part
+
+
+def document_name(sha256: str) -> str:
+    """Return where in the storage a PDF lies."""
+    return f"documents/{sha256[:2]}/{sha256}.pdf"

@@ -1,0 +1,216 @@
+"""Colonies that die, are given, go into the display or are sold whole; and those that come back."""
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+
+from fraginv.base import clock
+from fraginv.base.actions.codes import issue_codes
+from fraginv.base.errors import Conflict, InputError
+from fraginv.base.models import Code, Party, Person
+from fraginv.base.queries.organisation import today
+from fraginv.base.rules.codes import show_code
+from fraginv.base.transactions import one_transaction
+from fraginv.stock.actions.changes import change_row
+from fraginv.stock.actions.claims import end_run_out
+from fraginv.stock.actions.colonies import note_colony
+from fraginv.stock.actions.log import When, note_first, when
+from fraginv.stock.models import Colony, ColonyEvent, Frag, Rack
+from fraginv.stock.models.places import IN_USE
+from fraginv.stock.queries.colonies import get_colony
+from fraginv.stock.queries.frags import frags_with, open_holds
+from fraginv.stock.queries.varieties import pace_of
+from fraginv.stock.rules.colonies import (
+    LEFT,
+    STATES,
+    ColonyKind,
+    State,
+    read_words,
+)
+from fraginv.stock.rules.cutting import check_day
+from fraginv.stock.rules.happenings import Kind
+from fraginv.stock.rules.ready import heal_by, likely_on
+from fraginv.stock.rules.stages import CAUSES, ENDED, SIZES, Stage
+
+
+@one_transaction
+def record_death(
+    colony_id: int, *, cause: str, by: Person, note: str = "", day: date | None = None
+) -> Colony:
+    """Write down that a colony died, of what, and on which day.
+
+    Raises: InputError for an unknown cause or a day that cannot be; Conflict for a
+        colony that has left already.
+    Queries: 4.
+    """
+    if cause not in CAUSES:
+        raise InputError("Choose a cause from the list; unknown is one of them.")
+    body = {"cause": cause, "note": read_words(note, what="note")}
+    return leave(colony_id, State.DEAD, by=by, body=body, day=day)
+
+
+@one_transaction
+def give_colony(
+    colony_id: int, *, to: Party, by: Person, note: str = "", day: date | None = None
+) -> Colony:
+    """Write down that a colony was given away, and to whom.
+
+    Raises: InputError for a day that cannot be; Conflict for one that is barred or has left.
+    Queries: 4.
+    """
+    body = {"to": to.pk, "note": read_words(note, what="note")}
+    return leave(colony_id, State.GIVEN, by=by, body=body, day=day)
+
+
+@one_transaction
+def display_colony(
+    colony_id: int, *, by: Person, note: str = "", day: date | None = None
+) -> Colony:
+    """Write down that a colony was placed in the display; it is no longer cut.
+
+    Raises: InputError for a day that cannot be; Conflict for one that has left.
+    Queries: 4.
+    """
+    body = {"note": read_words(note, what="note")}
+    return leave(colony_id, State.DISPLAYED, by=by, body=body, day=day)
+
+
+@one_transaction
+def offer_whole(
+    colony_id: int, *, by: Person, size: str = "mini", heads: int | None = None
+) -> Frag:
+    """Make a frag of one piece of a whole colony, ready, so that it is sold as any other.
+
+    It keeps variety and colony, so that its lineage, owner and stop-sales are those of the
+    colony. Kept as a colony again, it is the colony that it was.
+    Raises: InputError for an unknown size; Conflict for a colony that is barred or has left.
+    Queries: 10.
+    """
+    if size not in SIZES:
+        raise InputError(f"{size!r} is no size. Use one of {', '.join(SIZES)}.")
+    colony = get_colony(colony_id)
+    moment = when()
+    (code,) = issue_codes(1, kind=Code.Kind.FRAG)
+    away = colony.rack is not None and colony.rack.trough.system.quarantine
+    frag = Frag.objects.create(
+        **whole_columns(colony, moment=moment), code=code, size=size, heads=heads, **since(away)
+    )
+    body: dict[str, Any] = {"pieces": 1, "stage": Stage.READY.value, "whole": colony.pk}
+    body |= {"size": size, "heads": heads, "quarantined": away, "rack": colony.rack_id}
+    note_first([frag], Kind.RECEIVED, moment=moment, by=by, bodies=[body])
+    leave(colony_id, State.SOLD, by=by, body={"frag": frag.pk}, day=None)
+    return frag
+
+
+def since(away: bool) -> dict[str, Any]:
+    """Return the columns of what stands in quarantine from now on, or does not."""
+    return {"quarantined": away, "quarantined_on": today() if away else None}
+
+
+def whole_columns(colony: Colony, *, moment: When) -> dict[str, Any]:
+    """Return what a frag is that was a whole colony until now."""
+    pace = pace_of(colony.variety)
+    return {
+        "variety_id": colony.variety_id,
+        "colony": colony,
+        "pieces": 1,
+        "free": 1,
+        "stage": Stage.READY.value,
+        "rack_id": colony.rack_id,
+        "cut_on": colony.acquired_on,
+        "ready_on": moment.day,
+        "seen_on": moment.day,
+        "heal_by": heal_by(colony.acquired_on, pace=pace),
+        "likely_on": likely_on(colony.acquired_on, pace=pace),
+        "last_seq": 1,
+    }
+
+
+def leave(
+    colony_id: int, state: State, *, by: Person, body: Mapping[str, Any], day: date | None
+) -> Colony:
+    """Let a living colony leave, once, and keep in its log where it stood.
+
+    Raises: InputError for a day that cannot be; Conflict.
+    Queries: 3.
+    """
+    colony = get_colony(colony_id)
+    moment = when(day)
+    check_day(moment.day, today=today(), earliest=colony.acquired_on)
+    if colony.barred_because and state in {State.GIVEN, State.SOLD}:
+        raise Conflict(
+            f"This colony is barred from sale and giving: {colony.barred_because}. "
+            "Only the owner role lifts a bar."
+        )
+    living = Colony.objects.filter(pk=colony_id, state=State.LIVING.value)
+    if state in {State.GIVEN, State.SOLD}:
+        living = living.filter(barred_because="")
+    if not living.update(state=state.value, left_on=moment.day, rack=None):
+        if colony.state == State.LIVING:
+            raise Conflict("Somebody else has just changed this colony. Open it again.")
+        now = STATES.get(colony.state, colony.state).lower()
+        raise Conflict(f"This colony has left already: {now}. Bring it back first.")
+    kept = dict(body) | {"rack": colony.rack_id}
+    note_colony(colony_id, LEFT[state], by=by, body=kept, moment=moment)
+    return colony
+
+
+@one_transaction
+def bring_back(colony_id: int, *, by: Person, because: str = "") -> Colony:
+    """Let a colony be kept again that left by mistake, or was not sold after all.
+
+    It stands where it stood. One that was offered whole comes back with the piece that it
+    was offered as, which is kept then.
+    Raises: Conflict for a colony that is here, or whose piece is sold, put aside or gone.
+    Queries: 5, and 8 where it was offered whole.
+    """
+    colony = get_colony(colony_id)
+    if colony.state == State.LIVING:
+        raise Conflict("This colony is here already.")
+    reason = read_words(because, what="reason")
+    left = ColonyEvent.objects.filter(
+        colony=colony, kind__in=[kind.value for kind in LEFT.values()]
+    )
+    last = left.order_by("-pk").first()
+    rack_id = last.body.get("rack") if last else None
+    if last is not None and last.kind == ColonyKind.SOLD_WHOLE:
+        rack_id = take_whole_back(last.body["frag"], colony=colony, by=by)
+    rack = Rack.objects.filter(IN_USE, pk=rack_id).first() if rack_id else None
+    gone = Colony.objects.filter(pk=colony_id, state=colony.state)
+    if not gone.update(state=State.LIVING.value, left_on=None, rack=rack):
+        raise Conflict("Somebody else has just changed this colony. Open it again.")
+    body = {"because": reason, "rack": rack.pk if rack else None}
+    note_colony(colony_id, ColonyKind.BACK, by=by, body=body)
+    return colony
+
+
+def take_whole_back(frag_id: int, *, colony: Colony, by: Person) -> int | None:
+    """End the piece as which a colony was offered; return the rack in which it stands.
+
+    Raises: Conflict where it is sold, put aside or gone.
+    """
+    frag = whole_frag(frag_id)
+    body = {"pieces": frag.pieces, "colony": colony.pk}
+    change_row(frag, Kind.KEPT, moment=when(), by=by, body=body).save(force_insert=True)
+    return frag.rack_id
+
+
+def whole_frag(frag_id: int) -> Frag:
+    """Return a frag of which every piece is here and free; holds that ran out are ended first.
+
+    Raises: Conflict saying what became of it, or who has it.
+    """
+    end_run_out(frag_id, now=clock.now())
+    (frag,) = frags_with([frag_id])
+    code = show_code(frag.code_id)
+    if frag.stage == Stage.SOLD:
+        raise Conflict(f"{code} is sold. Credit the sale first; what comes back can be kept.")
+    if frag.stage in ENDED:
+        raise Conflict(f"{code} is {frag.stage} and cannot be kept as a colony.")
+    if frag.free != frag.pieces:
+        whom = ", ".join(sorted({hold.holder for hold in open_holds([frag_id])}))
+        raise Conflict(
+            f"{code} has {frag.pieces - frag.free} of {frag.pieces} put aside for {whom}. "
+            "Let it go first."
+        )
+    return frag
