@@ -6,19 +6,21 @@ from datetime import datetime
 from typing import Any, Final
 
 from fraginv.base.errors import Conflict
-from fraginv.base.models import Person
+from fraginv.base.models import Code, Person
 from fraginv.base.queries.organisation import organisation
 from fraginv.base.rules.codes import show_code
 from fraginv.base.show import show_moment
 from fraginv.base.transactions import one_transaction
-from fraginv.front.queries.scans import frag_scanned, later_than
+from fraginv.front.queries.scans import code_meant, frag_scanned, later_than
 from fraginv.front.rules.scans import Act, Overtaken, overtaken_by
+from fraginv.labels.actions.lost import mark_label_found, mark_label_lost
 from fraginv.stock.actions.grading import grade_frags, mark_not_ready
 from fraginv.stock.actions.log import happening_at
 from fraginv.stock.actions.looks import mark_seen
 from fraginv.stock.actions.losses import record_loss, undo_loss
 from fraginv.stock.actions.moving import place_frags
 from fraginv.stock.models import Frag
+from fraginv.stock.queries.holes import in_hole
 from fraginv.stock.queries.places import rack_by_code
 from fraginv.stock.rules.stages import Stage
 
@@ -45,6 +47,9 @@ def carry_out(scan: Scan) -> Facts:
     Raises: InputError, NotFound or Conflict where it cannot be done, or fits no longer.
     """
     with happening_at(scan.at):
+        if scan.act in LABELS:
+            code = code_meant(scan.text, racks=True)
+            return {"do": scan.act.value, "code": code.code} | LABELS[scan.act](code, scan)
         frag = frag_scanned(scan.text)
         refuse_overtaken(scan, frag)
         return {"do": scan.act.value, "code": frag.code_id} | DOING[scan.act](frag, scan)
@@ -66,6 +71,25 @@ def refuse_overtaken(scan: Scan, frag: Frag) -> None:
         )
 
 
+def note_label(code: Code, scan: Scan) -> Facts:
+    """Note that a label is lost, whatever carries it.
+
+    Raises: Overtaken for one that was printed after the scan.
+    """
+    if code.printed_at is not None and code.printed_at > scan.at:
+        raise Overtaken(
+            f"The label of {show_code(code.code)} was printed after this scan. "
+            "Do it now if that one is lost too, or drop it."
+        )
+    return {} if mark_label_lost([code.code], by=scan.by) else {"stays": "yes"}
+
+
+def take_back_label(code: Code, scan: Scan) -> Facts:
+    """Say that a label is there after all."""
+    mark_label_found([code.code], by=scan.by)
+    return {}
+
+
 def see(frag: Frag, scan: Scan) -> Facts:
     """Note that a piece was looked at and is fine."""
     mark_seen([frag.pk], by=scan.by)
@@ -73,12 +97,17 @@ def see(frag: Frag, scan: Scan) -> Facts:
 
 
 def move(frag: Frag, scan: Scan) -> Facts:
-    """Put a piece into the rack that was chosen; one that stands there stays as it is."""
+    """Put a piece into the rack that was chosen; one that stands there stays as it is.
+
+    A hole to which a piece is put back may be taken by now: then only the rack is known.
+    """
     rack = rack_by_code(scan.chosen["rack"])
     row, column = scan.chosen.get("row"), scan.chosen.get("column")
     facts = {"rack": rack.code_id}
     if frag.rack_id == rack.pk and row is None:
         return facts | {"stays": "yes"}
+    if row and in_hole(rack, hole=(row, column)).exclude(pk=frag.pk).exists():
+        row = column = None
     place_frags([frag.pk], rack=rack, row=row, column=column, by=scan.by)
     if frag.rack is None or frag.rack_id == rack.pk:
         return facts
@@ -125,4 +154,9 @@ DOING: Final[Mapping[Act, Callable[[Frag, Scan], Facts]]] = {
     Act.UNREADY: take_back_grade,
     Act.LOSE: lose,
     Act.UNLOSE: take_back_loss,
+}
+
+LABELS: Final[Mapping[Act, Callable[[Code, Scan], Facts]]] = {
+    Act.LABEL: note_label,
+    Act.UNLABEL: take_back_label,
 }

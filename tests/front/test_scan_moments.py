@@ -8,11 +8,12 @@ import pytest
 from django.test import Client
 
 from fraginv.base import clock
-from fraginv.base.models import Person, ReplayKey
+from fraginv.base.models import Code, Person, ReplayKey
 from fraginv.base.queries.organisation import organisation
 from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.roles import Role
 from fraginv.base.show import show_moment
+from fraginv.labels.models import LostLabel
 from fraginv.stock.actions.grading import grade_frags, mark_healed
 from fraginv.stock.actions.looks import mark_seen, mark_wrong
 from fraginv.stock.actions.losses import record_loss
@@ -205,3 +206,13 @@ def test_what_ended_meanwhile_is_to_be_settled(phone: Client, grower: Person) ->
         assert answer.status_code in {400, 409}
         assert show_code(frag.code_id) in answer.json()["message"]
     assert kinds(frag) == ["cut", "lost"]
+
+
+def test_a_label_that_was_printed_meanwhile_is_not_lost(phone: Client, grower: Person) -> None:
+    with clock.at(NOW - timedelta(days=1)):
+        frag = make_frag(grower)
+    Code.objects.filter(pk=frag.code_id).update(printed_at=NOW - timedelta(minutes=5))
+    late = told(sent(phone, "label", frag.code_id, at=ago(minutes=9)), 409)
+    assert "was printed after this scan" in late["message"]
+    told(sent(phone, "label", frag.code_id, at=ago(minutes=1)))
+    assert LostLabel.objects.filter(code=frag.code_id).count() == 1

@@ -10,6 +10,7 @@ from pytest_django import DjangoAssertNumQueries
 from fraginv.base.models import Code, OldCode, Person
 from fraginv.base.rules.codes import address, show_code
 from fraginv.base.rules.roles import Role
+from fraginv.labels.models import LostLabel
 from fraginv.stock.actions.grading import grade_frags
 from fraginv.stock.actions.moving import place_frags
 from fraginv.stock.models import Frag, Loss, Rack
@@ -30,9 +31,9 @@ def phone(client_for: ClientFor) -> Client:
 @pytest.mark.parametrize(
     ("role", "expected"),
     [
-        (Role.GROWER, ["look", "seen", "move", "ready", "lose"]),
-        (Role.MANAGER, ["look", "seen", "move", "ready", "lose"]),
-        (Role.SELLER, ["look"]),
+        (Role.GROWER, ["look", "seen", "move", "ready", "lose", "label"]),
+        (Role.MANAGER, ["look", "seen", "move", "ready", "lose", "label"]),
+        (Role.SELLER, ["look", "label"]),
         (Role.READER, ["look"]),
     ],
 )
@@ -40,7 +41,7 @@ def test_the_page_shows_the_acts_of_the_role(
     client_for: ClientFor, role: Role, expected: list[str]
 ) -> None:
     page = client_for(role).get("/scan?do=lose").content.decode()
-    acts = ("look", "seen", "move", "ready", "lose")
+    acts = ("look", "seen", "move", "ready", "lose", "label")
     assert [act for act in acts if f'data-scan-act="{act}"' in page] == expected
     chosen = "lose" if "lose" in expected else "look"
     at = page.index(f'data-scan-act="{chosen}"')
@@ -90,6 +91,24 @@ def test_scanned_into_the_rack_where_it_stands_keeps_its_hole(
     assert (answer["said"], "undo" in answer) == (f"It stands in {rack} already.", False)
     assert Frag.objects.get(pk=frag.pk).hole_row == 2
     assert kinds(frag) == ["cut", "placed"]
+
+
+def test_a_hole_that_was_filled_meanwhile_is_left_to_who_stands_there(
+    phone: Client, grower: Person
+) -> None:
+    first, second = make_rack(grower), make_rack(grower)
+    frag, other = make_frags(grower, 2, rack=first)
+    place_frags([frag.pk], rack=first, row=2, column=5, by=grower)
+    undo = told(sent(phone, "move", frag.code_id, rack=second.code_id))["undo"]
+    place_frags([other.pk], rack=first, row=2, column=5, by=grower)
+    told(
+        sent(
+            phone, "move", frag.code_id, **{name: undo[name] for name in ("rack", "row", "column")}
+        )
+    )
+    found = Frag.objects.get(pk=frag.pk)
+    assert (found.rack, found.hole_row) == (first, None)
+    assert Frag.objects.get(pk=other.pk).hole_row == 2
 
 
 def test_the_first_place_of_a_frag_has_nothing_to_go_back_to(phone: Client, grower: Person) -> None:
@@ -144,6 +163,23 @@ def test_one_piece_of_a_lot_with_each_scan(phone: Client, grower: Person) -> Non
     foreign = told(sent(phone, "unlose", other.code_id, loss=loss.pk), 409)
     assert "has no such loss" in foreign["message"]
     assert not Loss.objects.get(pk=loss.pk).undone
+
+
+def test_a_lost_label_is_noted_once_and_taken_back(
+    client_for: ClientFor, phone: Client, grower: Person
+) -> None:
+    rack, frag = make_rack(grower), make_frag(grower)
+    for code in (frag.code_id, rack.code_id):
+        answer = told(sent(phone, "label", code))
+        assert answer["said"] == "Label lost: it waits on the list to be printed anew."
+        assert answer["undo"] == {"act": "unlabel", "label": "The label is there"}
+    again = told(sent(client_for(Role.SELLER), "label", frag.code_id[-3:]))
+    assert (again["said"], "undo" in again) == ("Its label was noted as lost already.", False)
+    waiting = LostLabel.objects.filter(settled_at__isnull=True)
+    assert set(waiting.values_list("code", flat=True)) == {frag.code_id, rack.code_id}
+    told(sent(phone, "unlabel", rack.code_id))
+    assert waiting.count() == 1
+    assert kinds(frag) == ["cut"]
 
 
 @pytest.mark.parametrize(
@@ -297,7 +333,7 @@ def test_a_role_without_the_right_is_refused(
     assert kinds(frag) == ["cut"]
 
 
-@pytest.mark.parametrize("act", [*ACTS, "frame"])
+@pytest.mark.parametrize("act", [*ACTS, "label", "unlabel", "frame"])
 def test_nobody_is_told_to_sign_in(client_for: ClientFor, act: str) -> None:
     stranger = client_for(None)
     assert told(sent(stranger, act, "7K3-Q9F-N"), 401)["code"] == "sign_in"

@@ -82,4 +82,5 @@ FORMS: Final[Mapping[Act, type[ScanForm]]] = {
     Act.LOSE: LoseForm,
     Act.UNLOSE: UnloseForm,
     Act.LABEL: ScanForm,
+    Act.UNLABEL: ScanForm,
 }

@@ -77,12 +77,14 @@ def said(act: Act, facts: Facts) -> Answer:
         return said_of_loss(facts)
     if act is Act.READY:
         return said_of_grade(facts)
+    if act is Act.LABEL:
+        return said_of_label(facts)
     return {"said": SAID[act]}
 
 
 SAID: Final = {
     Act.SEEN: "Seen, fine.",
-    Act.LABEL: "Noted: its label is lost. It waits on the page of labels to be printed.",
+    Act.UNLABEL: "Its label is there: no longer on the list of lost ones.",
     Act.UNREADY: "Back to growing, and not for sale.",
     Act.UNLOSE: "The loss was taken back.",
     Act.LOOK: "",
@@ -127,6 +129,14 @@ def said_of_grade(facts: Facts) -> Answer:
     else:
         undo = {"act": Act.UNREADY.value, "label": "Not ready after all"}
     return {"said": words, "undo": undo}
+
+
+def said_of_label(facts: Facts) -> Answer:
+    """Say that a label will be printed anew."""
+    if facts.get("stays"):
+        return {"said": "Its label was noted as lost already."}
+    undo = {"act": Act.UNLABEL.value, "label": "The label is there"}
+    return {"said": "Label lost: it waits on the list to be printed anew.", "undo": undo}
 
 
 def looked_up(text: str) -> Answer:

@@ -12,7 +12,7 @@ from fraginv.stock.rules.happenings import Kind
 
 
 class Act(StrEnum):
-    """What is done with what was scanned; the last two take a scan back."""
+    """What is done with what was scanned; the last three take a scan back."""
 
     LOOK = "look"
     SEEN = "seen"
@@ -22,6 +22,7 @@ class Act(StrEnum):
     LABEL = "label"
     UNREADY = "unready"
     UNLOSE = "unlose"
+    UNLABEL = "unlabel"
 
 
 @dataclass(frozen=True)
@@ -43,6 +44,7 @@ OFFERED: Final = (
     Offered(Act.MOVE, "Move here", "map-pin", "Move it here", Right.PLACE, asks="rack"),
     Offered(Act.READY, "Ready", "circle-check", "Grade it ready", Right.GRADE, asks="size"),
     Offered(Act.LOSE, "Loss", "circle-x", "Write it off", Right.RECORD_LOSS, "cause", danger=True),
+    Offered(Act.LABEL, "Label lost", "tag", "Note its label lost", Right.PRINT_LABELS),
 )
 
 KEPT: Final = timedelta(days=7)

@@ -32,6 +32,8 @@ SENT_TO: Mapping[Act, str] = {
     Act.UNREADY: "front:scan_unready",
     Act.LOSE: "front:scan_lose",
     Act.UNLOSE: "front:scan_unlose",
+    Act.LABEL: "front:scan_label",
+    Act.UNLABEL: "front:scan_unlabel",
 }
 
 
@@ -119,8 +121,10 @@ def refused(request: HttpRequest, act: Act, error: FraginvError) -> HttpResponse
     return page(request, asked, error=error.message, status=error.status)
 
 
-seen, move, ready, lose = (page_for(act) for act in (Act.SEEN, Act.MOVE, Act.READY, Act.LOSE))
-unready, unlose = page_for(Act.UNREADY), page_for(Act.UNLOSE)
+seen, move = page_for(Act.SEEN), page_for(Act.MOVE)
+ready, unready = page_for(Act.READY), page_for(Act.UNREADY)
+lose, unlose = page_for(Act.LOSE), page_for(Act.UNLOSE)
+label, unlabel = page_for(Act.LABEL), page_for(Act.UNLABEL)
 
 
 def done(request: HttpRequest) -> HttpResponse:

@@ -30,9 +30,7 @@ export function choose(state, chosen) {
   return { ...state, ...chosen };
 }
 
-function refused(state, words, mark = "") {
-  return { state, out: { kind: "refused", words, mark } };
-}
+const refused = (state, words, mark = "") => ({ state, out: { kind: "refused", words, mark } });
 
 function doing(state) {
   const need = NEEDS[state.act];
@@ -169,9 +167,16 @@ export function put(state, scan) {
   return merged(dropped(state, scan.key), [...dropped(state, scan.key).queue, scan]);
 }
 
+export function has(state, key) {
+  return state.queue.some((scan) => scan.key === key);
+}
+
 export function answered(state, scan, { status, body }) {
   const verdict = judge(status, body);
   const away = verdict === "unreached";
+  if (!has(state, scan.key)) {
+    return { ...state, away }; // dropped meanwhile, or done by another tab
+  }
   if (verdict === "done") {
     return { ...dropped(state, scan.key), away };
   }
@@ -185,10 +190,9 @@ export function answered(state, scan, { status, body }) {
 // Try a refused scan again as of now. Its key stays: if another tab had it done meanwhile,
 // the server says so instead of doing it twice.
 export function again(state, key, at) {
-  const found = state.queue.find((scan) => scan.key === key);
-  if (!found) {
+  if (!has(state, key)) {
     return state;
   }
-  const { settle, words, choices, ...scan } = found;
+  const { settle, words, choices, ...scan } = state.queue.find((one) => one.key === key);
   return put(state, { ...scan, at });
 }

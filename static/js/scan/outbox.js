@@ -28,7 +28,7 @@ export function outbox(box, { urlOf, token, told, changed }) {
     box.state = machine.answered(box.state, scan, answer);
     if (verdict === "done") {
       keeping.forget(scan.key);
-    } else if (verdict === "refused") {
+    } else if (verdict === "refused" && machine.has(box.state, scan.key)) {
       keep({ ...scan, settle: true });
     } else if (verdict === "stopped") {
       const known = { 401: "sign_in" }[answer.status] ?? answer.body?.code;
