@@ -1,10 +1,15 @@
-"""Whether a stop-sale holds for a frag."""
+"""Stop-sales, and whether one holds for a frag."""
 
 from typing import Final
 
 from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery
 
+from fraginv.base.errors import NotFound
+from fraginv.base.queries.portions import Portion, portion_of
+from fraginv.base.rules.codes import show_code
 from fraginv.stock.models import Frag, Rack, StopSale, Trough, Variety
+
+ALONG: Final = ("system", "trough__system", "colony__variety", "variety", "genus", "by")
 
 
 def stops() -> QuerySet[StopSale]:
@@ -12,9 +17,68 @@ def stops() -> QuerySet[StopSale]:
 
     Queries: none until it is read, then 1.
     """
-    return StopSale.objects.filter(ended_at__isnull=True).select_related(
-        "system", "trough__system", "colony__variety", "variety", "genus", "by"
-    )
+    return StopSale.objects.filter(ended_at__isnull=True).select_related(*ALONG)
+
+
+def ended_stops(*, size: int, after: int | None = None) -> Portion[StopSale]:
+    """Return a page of the stop-sales that have ended, the latest first.
+
+    Args: ``after`` the id of the last one on the page before.
+    Raises: NotFound for one that is not there.
+    Queries: 1, and 1 more from the second page on.
+    """
+    rows = StopSale.objects.filter(ended_at__isnull=False).select_related(*ALONG)
+    return portion_of(rows, order=["-pk"], size=size, after=after)
+
+
+def get_stop(stop_id: int) -> StopSale:
+    """Return a stop-sale with what it concerns, who made it and who ended it.
+
+    Raises: NotFound.
+    Queries: 1.
+    """
+    rows = StopSale.objects.select_related(*ALONG, "ended_by")
+    found = rows.filter(pk=stop_id).first()
+    if found is None:
+        raise NotFound("There is no such stop-sale. Look at the list of them.")
+    return found
+
+
+def stops_in_water(trough: Trough) -> QuerySet[StopSale]:
+    """Return the stop-sales that hold for all that stands in a trough, the latest first.
+
+    Queries: none until it is read, then 1.
+    """
+    return stops().filter(Q(trough=trough.pk) | Q(system=trough.system_id))
+
+
+def name_of(stop: StopSale) -> str:
+    """Say what a stop-sale concerns that was read with it.
+
+    Queries: none.
+    """
+    if stop.system:
+        return f"All water of {stop.system.name}"
+    if stop.trough:
+        return f"Trough {stop.trough.name} of {stop.trough.system.name}"
+    if stop.colony:
+        return f"Colony {stop.colony.variety.name} {show_code(stop.colony.code_id)}"
+    if stop.variety:
+        return f"Variety {stop.variety.name}"
+    return f"All {stop.genus}"
+
+
+def touched_by(stop: StopSale) -> Q:
+    """Return the condition that a stop-sale concerns a frag, whether or not it holds still."""
+    if stop.system_id:
+        return Q(rack__trough__system=stop.system_id)
+    if stop.trough_id:
+        return Q(rack__trough=stop.trough_id)
+    if stop.colony_id:
+        return Q(colony=stop.colony_id)
+    if stop.variety_id:
+        return Q(variety=stop.variety_id)
+    return Q(variety__genus=stop.genus_id)
 
 
 def stops_of(frag: Frag) -> QuerySet[StopSale]:

@@ -1,0 +1,37 @@
+"""What a stop-sale has to say."""
+
+from datetime import date, timedelta
+from typing import Final
+
+from fraginv.base.errors import InputError
+
+LONGEST_BACK: Final = timedelta(days=365)
+LONGEST_WORDS: Final = 200
+
+
+def check_stop(*, reason: str, ends_when: str, since: date, today: date) -> None:
+    """Refuse a stop-sale that does not say why, what ends it, or since a day that cannot be.
+
+    Raises: InputError saying what to write.
+    """
+    if not reason.strip():
+        raise InputError("Say why the sale is stopped: flatworms, a treatment in the water …")
+    if not ends_when.strip():
+        raise InputError("Say what ends it: three clean checks, a water change, a day …")
+    if max(len(reason), len(ends_when)) > LONGEST_WORDS:
+        raise InputError(f"Say it in at most {LONGEST_WORDS} characters.")
+    check_since(since, today=today)
+
+
+def check_since(since: date, *, today: date) -> None:
+    """Refuse a day that has not come, or lies further back than anybody is called for.
+
+    Raises: InputError.
+    """
+    if since > today:
+        raise InputError(f"{since.isoformat()} has not come yet. Choose today or an earlier day.")
+    if since < today - LONGEST_BACK:
+        raise InputError(
+            f"{since.isoformat()} is more than a year ago. Choose a day from "
+            f"{(today - LONGEST_BACK).isoformat()} on."
+        )
