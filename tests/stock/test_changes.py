@@ -112,8 +112,8 @@ def test_loss_takes_free_pieces_with_their_cause(grower: Person) -> None:
         "cause": "pest",
         "note": "flatworms",
     }
-    with refused("4 living, of which 4 are put aside; 1 cannot be lost", error=InputError):
-        losses.record_loss(lot.pk, pieces=1, cause="pest", by=grower)
+    with refused("has 4 living; 5 cannot be lost", error=InputError):
+        losses.record_loss(lot.pk, pieces=5, cause="pest", by=grower)
     with refused("Choose a cause", error=InputError):
         losses.record_loss(lot.pk, pieces=1, cause="boredom", by=grower)
     assert not list(stock_differences())

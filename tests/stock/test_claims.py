@@ -132,13 +132,14 @@ def test_what_is_not_ready_or_set_apart_is_not_for_sale(seller: Person) -> None:
         hold_frag(apart.pk, pieces=1, kind=ClaimKind.NAMED, by=seller, for_name="Ines Varga")
 
 
-def test_held_pieces_are_not_written_off(seller: Person) -> None:
+def test_held_pieces_are_written_off_last(seller: Person) -> None:
     lot = make_lot(seller, 3, ready=True)
-    hold_frag(lot.pk, pieces=2, kind=ClaimKind.NAMED, by=seller, for_name="Ines Varga")
-    with pytest.raises(InputError, match="of which 2 are put aside"):
-        record_loss(lot.pk, pieces=2, cause="fell", by=seller)
+    hold = hold_frag(lot.pk, pieces=2, kind=ClaimKind.NAMED, by=seller, for_name="Ines Varga")
     record_loss(lot.pk, pieces=1, cause="fell", by=seller)
     assert (fresh(lot).pieces, fresh(lot).free) == (2, 0)
+    record_loss(lot.pk, pieces=1, cause="fell", by=seller)
+    assert (fresh(lot).pieces, fresh(lot).free) == (1, 0)
+    assert Claim.objects.get(pk=hold.pk).pieces == 1
     assert not list(stock_differences())
 
 

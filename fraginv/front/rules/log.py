@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from typing import Any, Final
 
 from fraginv.stock.rules.happenings import Kind
+from fraginv.stock.rules.holds import DIED
 from fraginv.stock.rules.stages import CAUSES, GIFTS, MEDIUMS, SIZES, TROUBLES, Stage
 
 Body = Mapping[str, Any]
@@ -118,7 +119,9 @@ def tell_graded(body: Body, names: Names) -> str:
 
 
 def tell_let_go(body: Body, names: Names) -> str:
-    """Tell the end of a hold."""
+    """Tell the end of a hold, or that it lost pieces that died."""
+    if body.get("how") == DIED:
+        return f"Died while {holder(body, names)} had it put aside: {pieces(body)}"
     how = "ran out" if body.get("how") == "ran out" else "was let go"
     return f"The hold of {holder(body, names)} {how}: {pieces(body)}"
 

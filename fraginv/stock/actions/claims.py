@@ -23,6 +23,8 @@ from fraginv.stock.queries.frags import frags_with, not_for_sale, open_holds
 from fraginv.stock.queries.stops import STOPPED
 from fraginv.stock.rules.happenings import Kind
 from fraginv.stock.rules.holds import (
+    DIED,
+    GIVING_WAY,
     ClaimKind,
     Holder,
     check_hold_pieces,
@@ -234,6 +236,42 @@ def end_claim(claim: Claim, *, how: str, by: Person, now: datetime) -> bool:
     )
     body = {"claim": claim.pk, "pieces": claim.pieces, "how": how}
     note(claim.frag_id, Kind.LET_GO, by=by, body=body)
+    return True
+
+
+def give_way(frag_id: int, *, pieces: int, by: Person) -> list[tuple[str, int]]:
+    """Take pieces that died out of the holds on a frag; they are free, to be written off.
+
+    Those with a clock give way before paid ones, a walk before days, the latest first.
+    Returns: who had how many of them.
+    Queries: 1, and 4 for each hold.
+    """
+    now = clock.now()
+    told: list[tuple[str, int]] = []
+    holds = sorted(open_holds([frag_id]), key=lambda one: (GIVING_WAY.index(one.kind), -one.pk))
+    for hold in holds:
+        dead = min(pieces - sum(count for _, count in told), hold.pieces)
+        if dead == hold.pieces:
+            gone = end_claim(hold, how=DIED, by=by, now=now)
+        else:
+            gone = dead > 0 and make_smaller(hold, pieces=dead, by=by)
+        if gone:
+            told.append((hold.holder, dead))
+    return told
+
+
+def make_smaller(hold: Claim, *, pieces: int, by: Person) -> bool:
+    """Take some pieces that died out of a hold, which goes on with the others.
+
+    Returns: False where somebody else changed it first.
+    """
+    same = Claim.objects.filter(pk=hold.pk, ended_at__isnull=True, pieces=hold.pieces)
+    if not same.update(pieces=F("pieces") - pieces):
+        return False
+    rows = Frag.objects.filter(pk=hold.frag_id)
+    rows.update(free=F("free") + pieces, last_seq=F("last_seq") + 1)
+    body = {"claim": hold.pk, "pieces": pieces, "how": DIED}
+    note(hold.frag_id, Kind.LET_GO, by=by, body=body)
     return True
 
 

@@ -1,45 +1,93 @@
 """Losses, and taking one back that was a mistake."""
 
-from datetime import timedelta
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
 from typing import Final
 
 from fraginv.base import clock
-from fraginv.base.errors import Conflict, InputError
+from fraginv.base.errors import Conflict, InputError, NotFound
 from fraginv.base.models import Person
+from fraginv.base.queries.organisation import today
 from fraginv.base.rules.codes import show_code
 from fraginv.base.transactions import one_transaction
 from fraginv.stock.actions.changes import change_row
-from fraginv.stock.actions.claims import end_run_out
+from fraginv.stock.actions.claims import end_run_out, give_way
 from fraginv.stock.actions.log import When, when
 from fraginv.stock.models import Frag, FragEvent, Loss
 from fraginv.stock.queries.frags import frags_with
 from fraginv.stock.rules.events import replay
 from fraginv.stock.rules.happenings import Happening, Kind
-from fraginv.stock.rules.stages import CAUSES
+from fraginv.stock.rules.stages import CAUSES, ENDED
 
 UNDO_WITHIN: Final = timedelta(hours=1)
+
+
+@dataclass(frozen=True)
+class LossItem:
+    """So many pieces of one frag that are to be written off."""
+
+    frag_id: int
+    pieces: int
+
+
+@dataclass(frozen=True)
+class Lost:
+    """What was written off, and who had it put aside: a name and how many pieces each."""
+
+    losses: Sequence[Loss]
+    promised: Sequence[tuple[str, int]]
 
 
 @one_transaction
 def record_loss(
     frag_id: int, *, pieces: int, cause: str, by: Person, note: str = "", moment: When | None = None
 ) -> Loss:
-    """Write off pieces of a frag with their cause; holds that have run out are ended first.
+    """Write off pieces of a frag with their cause.
 
+    Pieces that nobody has go first; then holds give way, as ``give_way`` says.
     Args: ``moment`` is now unless given.
-    Raises: InputError for an unknown cause or number; Conflict for more
-        pieces than are free.
+    Raises: InputError for an unknown cause or number; Conflict where it does not live here.
     """
+    item = LossItem(frag_id, pieces)
+    return lose(item, cause=cause, note=note, moment=moment or when(), by=by).losses[0]
+
+
+@one_transaction
+def record_losses(
+    items: Iterable[LossItem], *, cause: str, by: Person, note: str = "", day: date | None = None
+) -> Lost:
+    """Write off pieces of many frags with one cause; all of them or none.
+
+    Args: ``day`` is today unless given.
+    Raises: InputError for an unknown cause or number, or a day that has not come, or lies before
+        the last thing that is known of one of them; Conflict for one that does not live here.
+    Queries: about 7 for each frag, and 2.
+    """
+    wanted = sorted(items, key=lambda item: item.frag_id)
+    if day is not None and day != today():
+        check_loss_day(day, frag_ids=[item.frag_id for item in wanted])
+    moment = when(day)
+    done = [lose(item, cause=cause, note=note, moment=moment, by=by) for item in wanted]
+    losses = [loss for one in done for loss in one.losses]
+    return Lost(losses, [whose for one in done for whose in one.promised])
+
+
+def lose(item: LossItem, *, cause: str, note: str, moment: When, by: Person) -> Lost:
+    """Write off pieces of one frag, and let holds on them give way."""
     if cause not in CAUSES:
         raise InputError("Choose a cause from the list; unknown is one of them.")
-    end_run_out(frag_id, now=clock.now())
-    (frag,) = frags_with([frag_id])
-    check_loss(frag, pieces=pieces)
-    moment = moment or when()
-    body = {"pieces": pieces, "cause": cause, "note": note}
+    end_run_out(item.frag_id, now=clock.now())
+    (frag,) = frags_with([item.frag_id])
+    check_loss(frag, pieces=item.pieces)
+    promised: list[tuple[str, int]] = []
+    if item.pieces > frag.free:
+        promised = give_way(frag.pk, pieces=item.pieces - frag.free, by=by)
+        (frag,) = frags_with([item.frag_id])
+    body = {"pieces": item.pieces, "cause": cause, "note": note}
     event = change_row(frag, Kind.LOST, moment=moment, by=by, body=body)
     event.save(force_insert=True)
-    return write_loss(event, frag=frag)
+    return Lost([write_loss(event, frag=frag)], promised)
 
 
 def write_loss(event: FragEvent, *, frag: Frag) -> Loss:
@@ -64,14 +112,29 @@ def write_loss(event: FragEvent, *, frag: Frag) -> Loss:
 
 
 @one_transaction
+def undo_losses(loss_ids: Iterable[int], *, by: Person) -> list[Frag]:
+    """Take several losses back, as ``undo_loss`` does one; all of them or none.
+
+    Raises: Conflict as ``undo_loss``; NotFound for none, or one that is not there.
+    """
+    wanted = sorted(set(loss_ids))
+    if not wanted:
+        raise NotFound("Choose at least one loss to take back.")
+    return [undo_loss(loss_id, by=by) for loss_id in wanted]
+
+
+@one_transaction
 def undo_loss(loss_id: int, *, by: Person) -> Frag:
     """Take a loss back that was written down by mistake within the last hour.
 
     The pieces are there again as they were; what somebody put into their hole meanwhile
     keeps it.
-    Raises: Conflict for one that was undone, or is older.
+    Holds that gave way to it do not come back.
+    Raises: NotFound; Conflict for one that was undone, or is older.
     """
-    loss = Loss.objects.select_related("event").get(pk=loss_id)
+    loss = Loss.objects.select_related("event").filter(pk=loss_id).first()
+    if loss is None:
+        raise NotFound("There is no such loss.")
     if clock.now() - loss.event.recorded_at > UNDO_WITHIN:
         raise Conflict(
             "This loss was recorded more than an hour ago. "
@@ -113,15 +176,34 @@ def where_it_stood(frag: Frag) -> dict[str, int | None]:
 
 
 def check_loss(frag: Frag, *, pieces: int) -> None:
-    """Refuse to write off pieces that are not there, or are put aside for somebody.
+    """Refuse to write off pieces that are not there.
 
-    Raises: InputError.
+    Raises: InputError; Conflict for a frag that does not live here any more.
     """
-    code, aside = show_code(frag.code_id), frag.pieces - frag.free
+    code = show_code(frag.code_id)
+    if frag.stage in ENDED:
+        raise Conflict(f"{code} is {frag.stage} already. Look at it again.", code=frag.code_id)
     if not 1 <= pieces <= frag.pieces:
         raise InputError(f"{code} has {frag.pieces} living; {pieces} cannot be lost.")
-    if pieces > frag.free:
+
+
+def check_loss_day(day: date, *, frag_ids: Sequence[int]) -> None:
+    """Refuse a day that has not come, or before something else that happened to the frags.
+
+    Raises: InputError naming the first frag, and from which day on it can be.
+    Queries: 1.
+    """
+    if day > today():
+        raise InputError(f"{day.isoformat()} has not come yet. The day can be today or earlier.")
+    later = (
+        FragEvent.objects.filter(frag__in=frag_ids, day__gt=day)
+        .order_by("frag_id", "-day")
+        .values_list("frag__code", "day", "kind")
+        .first()
+    )
+    if later is not None:
+        code, known, kind = later
         raise InputError(
-            f"{code} has {frag.pieces} living, of which {aside} are put aside; "
-            f"{pieces} cannot be lost. Let what is put aside go first."
+            f"{show_code(code)} was {kind} on {known.isoformat()}, so it was not lost before. "
+            "Choose that day or a later one."
         )

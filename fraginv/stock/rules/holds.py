@@ -23,6 +23,9 @@ WALK_TIME: Final = timedelta(minutes=30)
 NAMED_TIME: Final = timedelta(days=3)
 LONGEST: Final = timedelta(days=60)
 LONGEST_WALK: Final = timedelta(hours=4)
+# How a hold ended, or became smaller, whose pieces died; and which kinds give way first.
+DIED: Final = "lost"
+GIVING_WAY: Final = (ClaimKind.WALK, ClaimKind.NAMED, ClaimKind.PAID)
 
 
 @dataclass(frozen=True)
