@@ -2,7 +2,19 @@
 
 from django.urls import path, re_path
 
-from fraginv.front.views import bench, code, house, lists, load, narrowed, scans, stops
+from fraginv.front.views import (
+    bench,
+    bringing,
+    code,
+    house,
+    lists,
+    load,
+    narrowed,
+    racks,
+    rounds,
+    scans,
+    stops,
+)
 
 app_name = "front"
 
@@ -44,5 +56,15 @@ urlpatterns = [
     path("scan/unlabel", scans.unlabel, name="scan_unlabel"),
     path("scan/done", scans.done, name="scan_done"),
     path("find/answers", lists.answers, name="answers"),
+    path("rounds", rounds.rounds, name="rounds"),
+    path("troughs/<int:trough_id>", rounds.trough, name="trough"),
+    path("systems/<int:system_id>", rounds.system, name="system"),
+    path("racks/<str:rack_code>/seen", racks.seen, name="rack_seen"),
+    path("racks/<str:rack_code>/more", racks.more, name="rack_more"),
+    path("racks/<str:rack_code>/bring", bringing.bring_here, name="rack_bring"),
+    path("racks/<str:rack_code>/holes/<int:row>/<int:column>", racks.hole, name="rack_hole"),
+    path("racks/<str:rack_code>/frags/<str:frag_code>", racks.frag, name="rack_frag"),
+    path("racks/<str:rack_code>/frags/<str:frag_code>/wrong", racks.wrong, name="rack_wrong"),
+    path("racks/<str:rack_code>/frags/<str:frag_code>/fine", racks.fine, name="rack_fine"),
     re_path(r"^[Tt]/(?P<text>[^/]{1,60})/?$", code.code_page, name="code"),
 ]

@@ -15,6 +15,9 @@ from fraginv.costs.actions import add_bill
 from fraginv.costs.rules import BillItem
 from fraginv.growth.actions import file_photo
 from fraginv.labels.actions.printing import start_run
+from fraginv.labels.actions.stocks import add_printer, add_stock
+from fraginv.labels.queries.runs import run_codes
+from fraginv.labels.rules.measures import roll_measures
 from fraginv.ledger.models import Entry
 from fraginv.people.actions.invitations import invite
 from fraginv.people.actions.mailing import mail_changed
@@ -48,6 +51,18 @@ def a_task(by: Person) -> DBTaskResult[..., Any]:
     return DBTaskResult.objects.latest("enqueued_at")
 
 
+def a_roll(by: Person) -> int:
+    """Print a roll of blank labels; return its number."""
+    (code,) = run_codes(start_run((), blank=1, by=by))
+    return code.run or 0
+
+
+def a_stock(by: Person) -> str:
+    """Describe a roll of labels; return its name."""
+    measures = roll_measures(width_um=80_000, height_um=50_000, gap_um=3_000)
+    return add_stock("bag-80x50", measures=measures, form="bag", by=by).name
+
+
 def one_of_each(people: People, *, by: Person) -> Callable[[str], dict[str, Any]]:
     """Make one of everything in somebody's name; return what a page's address is made of."""
     shop = open_shop(people)
@@ -65,10 +80,14 @@ def one_of_each(people: People, *, by: Person) -> Callable[[str], dict[str, Any]
         "text": own.code_id.lower(),
         "cutting_id": own.cutting_id,
         **{"system_id": rack.trough.system_id, "trough_id": rack.trough_id},
+        **{"rack_code": rack.code_id, "frag_code": own.code_id, "row": 1, "column": 1},
         "photo_id": photo.pk,
         "mark": photo.mark,
         "size": 240,
         "run_id": start_run([own.code_id], by=by).pk,
+        "roll_number": a_roll(by),
+        "stock_name": a_stock(by),
+        "printer_id": add_printer("Office", by=by).pk,
         "claim_id": hold.pk,
         "sale_id": sale.pk,
         "person_id": by.pk,

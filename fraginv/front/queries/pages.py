@@ -15,7 +15,7 @@ from fraginv.front.rules.log import SOMEBODY, Names, describe
 from fraginv.front.rules.words import age_words
 from fraginv.growth.models import Photo
 from fraginv.growth.queries import latest_photos_of, photos_of
-from fraginv.stock.models import Claim, Colony, Cutting, Frag, Rack
+from fraginv.stock.models import Claim, Colony, Cutting, Frag, Loss, Rack, StopSale
 from fraginv.stock.queries.cautions import paper_cautions, poison_cautions
 from fraginv.stock.queries.colonies import cuttings_of
 from fraginv.stock.queries.frags import (
@@ -23,10 +23,13 @@ from fraginv.stock.queries.frags import (
     claims_on,
     free_pieces,
     is_open_hold,
+    is_stopped,
     log_of,
     not_for_sale,
 )
+from fraginv.stock.queries.losses import loss_to_undo
 from fraginv.stock.queries.places import every_rack
+from fraginv.stock.queries.stops import stops_of
 from fraginv.stock.rules.happenings import Kind
 from fraginv.trade.queries.prices import retail_price
 from fraginv.trade.rules.prices import Chosen
@@ -69,6 +72,8 @@ class FragPage:
     holds: Sequence[Hold]
     photos: Sequence[Photo]
     log: Sequence[LogLine]
+    undo: Loss | None
+    stops: Sequence[StopSale]
     price: Chosen | None
     cautions: Sequence[Caution]
 
@@ -98,7 +103,7 @@ def frag_page(frag: Frag, *, reader: Person) -> FragPage:
     """Return what a person may see of a frag that was read by its code.
 
     Queries: 1; and 1 each where there are claims, photos, and racks that the log names
-        beside the one it stands in; 1 for the price.
+        beside the one it stands in, a loss, and 2 for a stop-sale; 1 for the price.
     """
     events = log_of(frag)
     claims = claims_on(frag) if any(event.body.get("claim") for event in events) else []
@@ -119,6 +124,8 @@ def frag_page(frag: Frag, *, reader: Person) -> FragPage:
         holds=[hold_of(hold, sees_customers=sees_customers) for hold in holds],
         photos=latest_photos_of(frag) if has_photos else [],
         log=[log_line(event, names) for event in events],
+        undo=loss_to_undo(frag) if any(event.kind == Kind.LOST for event in events) else None,
+        stops=list(stops_of(frag)) if is_stopped(frag) else [],
         price=retail_price(frag, day=today()) if reader.can(Right.SEE_PRICES) else None,
         cautions=poison_cautions(frag.variety.genus),
     )
@@ -167,17 +174,6 @@ def colony_page(colony: Colony) -> ColonyPage:
         frags=rows_of(living[:SHOWN]),
         photos=list(photos_of(colony)[:PHOTOS]),
     )
-
-
-def rack_page(rack: Rack) -> FragsPage:
-    """Return the frags that stand in a rack, by their holes.
-
-    Queries: 1.
-    """
-    rows = rows_of(
-        listed().filter(rack=rack, pieces__gte=1).order_by("hole_row", "hole_column", "pk")
-    )
-    return FragsPage(rows, sum(row.frag.pieces for row in rows))
 
 
 def cutting_page(cutting: Cutting) -> FragsPage:

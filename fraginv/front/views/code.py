@@ -13,14 +13,14 @@ from fraginv.base.rules.codes import CodeError, read_code, show_code
 from fraginv.base.rules.roles import Right
 from fraginv.base.throttle import throttled
 from fraginv.base.web import person_of
-from fraginv.front.queries.pages import colony_page, frag_page, rack_page
+from fraginv.front.queries.pages import colony_page, frag_page
 from fraginv.front.queries.public import public_frag, public_photo
-from fraginv.front.views.steps import may_choose, sizes_for, steps_for
+from fraginv.front.views.racks import rack_for_crew
+from fraginv.front.views.steps import sizes_for, steps_for
 from fraginv.stock.models import Frag
 from fraginv.stock.queries.cautions import poison_cautions
 from fraginv.stock.queries.colonies import colony_by_code
 from fraginv.stock.queries.frags import find_frag
-from fraginv.stock.queries.places import rack_by_code
 
 Page = Callable[[HttpRequest, str], HttpResponse]
 
@@ -83,18 +83,6 @@ def colony_for_crew(request: HttpRequest, code: str) -> HttpResponse:
         return HttpResponseRedirect(reverse("front:cutting", args=[int(just_cut)]))
     page = colony_page(colony_by_code(code))
     return render(request, "front/colony_detail.html", {"page": page, "colony": page.colony})
-
-
-def rack_for_crew(request: HttpRequest, code: str) -> HttpResponse:
-    """Show what stands in a rack."""
-    rack = rack_by_code(code)
-    shown = {
-        "rack": rack,
-        "page": rack_page(rack),
-        "choosing": may_choose(person_of(request)),
-        "back": request.get_full_path(),
-    }
-    return render(request, "front/rack_detail.html", shown)
 
 
 def blank_for_crew(request: HttpRequest, code: str) -> HttpResponse:

@@ -36,6 +36,15 @@ def racks() -> QuerySet[Rack]:
     return every_rack().filter(IN_USE)
 
 
+def troughs() -> QuerySet[Trough]:
+    """Return the troughs in use with their systems, in the order of a walk.
+
+    Queries: none until it is read, then 1.
+    """
+    rows = Trough.objects.filter(IN_USE).select_related("system")
+    return rows.order_by("system__name", "name")
+
+
 def names_of_systems(rows: Iterable[System]) -> Iterator[Named]:
     """Yield the id of each system, and what it is found by: nothing once withdrawn."""
     for system in rows:
@@ -116,6 +125,19 @@ def places() -> QuerySet[System]:
     counted = Rack.objects.filter(IN_USE).order_by("name").annotate(living=living_of("rack"))
     racks_of = Prefetch("racks", queryset=counted)
     troughs = Trough.objects.filter(IN_USE).order_by("name").prefetch_related(racks_of)
-    return System.objects.filter(IN_USE).order_by("quarantine", "name").prefetch_related(
-        Prefetch("troughs", queryset=troughs)
+    return (
+        System.objects.filter(IN_USE)
+        .order_by("quarantine", "name")
+        .prefetch_related(Prefetch("troughs", queryset=troughs))
     )
+
+
+def waters_to_choose(*, most: int) -> tuple[list[tuple[int, str]], list[tuple[int, str]]]:
+    """Return systems and troughs to choose from, by name; none of a kind that has too many.
+
+    Queries: 2.
+    """
+    systems = list(System.objects.order_by("name").values_list("pk", "name")[: most + 1])
+    rows = Trough.objects.order_by("system__name", "name").values_list("pk", "system__name", "name")
+    troughs = [(pk, f"{name} ({system})") for pk, system, name in rows[: most + 1]]
+    return (systems if len(systems) <= most else [], troughs if len(troughs) <= most else [])

@@ -6,6 +6,7 @@ from datetime import date
 from django.db.models import OuterRef, Q, QuerySet, Subquery
 
 from fraginv.base.errors import NotFound
+from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.differences import Difference
 from fraginv.stock.models import FragEvent, Rack, RackEvent
 from fraginv.stock.models.frags import LIVES
@@ -25,6 +26,18 @@ def get_rack(rack_id: int) -> Rack:
     found = every_rack().filter(pk=rack_id).first()
     if found is None:
         raise NotFound("There is no such rack.")
+    return found
+
+
+def rack_to_draw(code: str) -> Rack:
+    """Return a rack by its code, with who last looked at all in it.
+
+    Raises: NotFound.
+    Queries: 1.
+    """
+    found = with_last_look(every_rack().filter(code_id=code)).first()
+    if found is None:
+        raise NotFound(f"{show_code(code)} is not a rack.", code=code)
     return found
 
 

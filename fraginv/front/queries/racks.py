@@ -1,0 +1,292 @@
+"""What the pages of racks, troughs and rounds show."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+
+from django.db.models import QuerySet
+
+from fraginv.base.errors import NotFound
+from fraginv.base.queries.organisation import today
+from fraginv.base.queries.portions import Portion, portion_of
+from fraginv.base.rules.codes import show_code
+from fraginv.front.queries.rows import FragRow, listed, rows_of
+from fraginv.front.rules.drawn import (
+    FIT_ACROSS,
+    SHOWN_MARKS,
+    Line,
+    Mark,
+    columns_of,
+    lines_of,
+    marks_of,
+    say_hole,
+    say_seen,
+)
+from fraginv.stock.models import Colony, Frag, Rack, RackEvent, Trough
+from fraginv.stock.queries.places import colonies_in, racks
+from fraginv.stock.queries.racks import events_of, stands_in, with_last_look
+from fraginv.stock.queries.rounds import RackSum, Spot, spots_in, sums_of, watched
+from fraginv.stock.rules.racks import Hole
+from fraginv.stock.rules.rounds import LATE, Due, due_of, say_due
+
+LISTED = 500
+LOOSE = 60
+HAPPENED = 8
+ROUND = 20
+WALK = (
+    "trough__system__quarantine",
+    "trough__system__name",
+    "trough__system",
+    "trough__name",
+    "trough",
+    "name",
+    "pk",
+)
+
+
+@dataclass(frozen=True)
+class Piece:
+    """One frag in a drawn rack: its row in the list, what is due, and its marks."""
+
+    row: FragRow
+    due: tuple[Due, ...]
+    marks: tuple[Mark, ...]
+
+    @property
+    def frag(self) -> Frag:
+        """Return the frag."""
+        return self.row.frag
+
+    @property
+    def stage(self) -> str:
+        """Return its stage."""
+        return self.frag.stage
+
+    @property
+    def is_marked(self) -> bool:
+        """Tell whether something is wrong with it or late."""
+        return bool(self.frag.wrong) or not LATE.isdisjoint(self.due)
+
+    @property
+    def end(self) -> str:
+        """Return the last three characters of its code, by which it is found."""
+        return self.frag.code_id[-3:]
+
+    @property
+    def shown_marks(self) -> tuple[Mark, ...]:
+        """Return the marks that there is room for."""
+        return self.marks[:SHOWN_MARKS]
+
+    @property
+    def hole(self) -> Hole | None:
+        """Return the hole in which it stands."""
+        frag = self.frag
+        return (frag.hole_row, frag.hole_column) if frag.hole_row and frag.hole_column else None
+
+    @property
+    def label(self) -> str:
+        """Say all that its place in the picture shows."""
+        frag = self.frag
+        told = [self.end, say_hole(self.hole), frag.variety.name, show_code(frag.code_id)]
+        told += [frag.stage, *(mark.words for mark in self.marks)]
+        return ", ".join([*told, *([f"{frag.pieces} pieces"] if frag.is_lot else [])])
+
+
+@dataclass(frozen=True)
+class RackPage:
+    """A rack as it is drawn, with what stands in it and what happened to it."""
+
+    rack: Rack
+    lines: Sequence[Line[Piece]]
+    columns: Sequence[int]
+    pieces: Sequence[Piece]
+    loose: Sequence[Piece]
+    summed: RackSum
+    colonies: Sequence[Colony]
+    events: Sequence[RackEvent] = field(default_factory=list)
+
+    @property
+    def fits(self) -> bool:
+        """Tell whether the rack is drawn to the width of the window."""
+        return self.rack.columns <= FIT_ACROSS
+
+    @property
+    def loose_more(self) -> int:
+        """Return how many of those a page does not show."""
+        return len(self.loose) - len(self.shown_loose)
+
+    @property
+    def shown_loose(self) -> Sequence[Piece]:
+        """Return those whose hole is not known, as many as a page shows."""
+        return self.loose[:LOOSE]
+
+    @property
+    def listed(self) -> Sequence[FragRow]:
+        """Return the rows of the list beside the picture, as many as a page shows."""
+        return [piece.row for piece in self.pieces[:LISTED]]
+
+    @property
+    def seen(self) -> str:
+        """Say when all in it was last looked at."""
+        return said_of(self.rack)
+
+
+@dataclass(frozen=True)
+class RackRow:
+    """A rack in a round: what stands in it, what is due, when it was seen and by whom."""
+
+    rack: Rack
+    summed: RackSum
+    spots: Sequence[Spot] = field(default_factory=list)
+
+    @property
+    def seen(self) -> str:
+        """Say when all in it was last looked at, and by whom."""
+        return said_of(self.rack)
+
+    @property
+    def lines(self) -> Sequence[Line[Spot]]:
+        """Return the rack as it is drawn small."""
+        rack = self.rack
+        standing = {spot.hole: spot for spot in self.spots if spot.hole is not None}
+        return lines_of(standing, rows=rack.rows, columns=rack.columns, turned=rack.turned)
+
+    @property
+    def loose(self) -> int:
+        """Return how many frags stand in a hole that is not known."""
+        return sum(spot.hole is None for spot in self.spots)
+
+    @property
+    def is_seen_today(self) -> bool:
+        """Tell whether somebody has been here today."""
+        return self.rack.seen_on == today()
+
+    @property
+    def due(self) -> Sequence[str]:
+        """Say what is due in it."""
+        told = [say_due(due, count=self.summed.due[due]) for due in Due if self.summed.due[due]]
+        wrong = self.summed.wrong
+        return [*([f"{wrong} not well"] if wrong else []), *told]
+
+
+def said_of(rack: Rack) -> str:
+    """Say when a rack read by ``with_last_look`` was seen, and by whom."""
+    days = (today() - rack.seen_on).days if rack.seen_on else None
+    who = getattr(rack, "seen_by", None)
+    return say_seen(days) + (f" by {who}" if who else "")
+
+
+def piece_of(row: FragRow, *, day: date) -> Piece:
+    """Return a frag as it is drawn, read with variety, rack, trough and system."""
+    due = due_of(watched(row.frag), today=day)
+    keys = set(row.flags) | ({"late"} if not LATE.isdisjoint(due) else set())
+    if Due.LIKELY in due:
+        keys.add("likely")
+    rack = row.frag.rack
+    if rack is not None and rack.trough.system.quarantine:
+        keys.discard("quarantined")
+    return Piece(row, due, marks_of(keys))
+
+
+def pieces_in(frags: QuerySet[Frag]) -> list[Piece]:
+    """Return frags as they are drawn.
+
+    Queries: 1.
+    """
+    day = today()
+    found = frags.select_related("variety", "colony", "rack__trough__system")
+    return [piece_of(row, day=day) for row in rows_of(found)]
+
+
+def piece_by_code(code: str) -> Piece:
+    """Return a living or an ended frag as it is drawn, by its code.
+
+    Raises: NotFound.
+    Queries: 1.
+    """
+    found = pieces_in(listed().filter(code_id=code))
+    if not found:
+        raise NotFound(f"{show_code(code)} is not a frag.", code=code)
+    return found[0]
+
+
+def drawn_rack(rack: Rack) -> RackPage:
+    """Return a rack as it is drawn.
+
+    Queries: 3.
+    """
+    there = listed().filter(stands_in(rack)).order_by("hole_row", "hole_column", "pk")
+    pieces = pieces_in(there)
+    standing = {piece.hole: piece for piece in pieces if piece.hole is not None}
+    loose = [piece for piece in pieces if piece.hole is None]
+    grid = {"rows": rack.rows, "columns": rack.columns, "turned": rack.turned}
+    return RackPage(
+        rack=rack,
+        lines=lines_of(standing, **grid),
+        columns=columns_of(rack.columns, turned=rack.turned),
+        pieces=[*standing.values(), *loose],
+        loose=loose,
+        summed=sum_of(pieces),
+        colonies=list(colonies_in(rack).select_related("variety")[:LOOSE]),
+        events=list(events_of(rack)[:HAPPENED]),
+    )
+
+
+def sum_of(pieces: Iterable[Piece]) -> RackSum:
+    """Return what stands in a rack, counted."""
+    summed = RackSum()
+    for piece in pieces:
+        frag = piece.frag
+        rack = frag.rack_id or 0
+        summed.add(Spot(frag.pk, rack, piece.hole, frag.stage, frag.pieces, frag.wrong, piece.due))
+    return summed
+
+
+def rows_for(found: Iterable[Rack]) -> list[RackRow]:
+    """Return racks with what stands in them.
+
+    Queries: 1.
+    """
+    shown = list(found)
+    spots = spots_in([rack.pk for rack in shown], today=today())
+    by_rack: dict[int, list[Spot]] = {}
+    for spot in spots:
+        by_rack.setdefault(spot.rack, []).append(spot)
+    sums = sums_of(spots)
+    return [RackRow(rack, sums.get(rack.pk, RackSum()), by_rack.get(rack.pk, [])) for rack in shown]
+
+
+def walked_past(*, after: int | None) -> tuple[Portion[Rack], list[RackRow]]:
+    """Return a page of the racks in use in the order of a walk, with what is due in each.
+
+    Queries: 2, and 1 more from the second page on.
+    """
+    page = portion_of(with_last_look(racks()), order=WALK, size=ROUND, after=after)
+    return page, rows_for(page.rows)
+
+
+def racks_of(trough: Trough) -> list[RackRow]:
+    """Return the racks of a trough with what stands in them.
+
+    Queries: 2.
+    """
+    return rows_for(with_last_look(racks().filter(trough=trough)))
+
+
+def due_in(rows: Sequence[RackRow], *, only: Due | None, most: int) -> tuple[list[Piece], int]:
+    """Return the frags of racks that are due or not well, the most urgent first, and how many.
+
+    Args: ``only`` those due for one reason; at most ``most``.
+    Queries: 1, or none where nothing is due.
+    """
+    urgency: Mapping[Due, int] = {due: place for place, due in enumerate(Due)}
+    found = [
+        (urgency[spot.due[0]] if spot.due else 0, spot.frag)
+        for row in rows
+        for spot in row.spots
+        if (only in spot.due if only else spot.due or spot.wrong)
+    ]
+    wanted = [frag for _, frag in sorted(found)[:most]]
+    places = {frag: place for place, frag in enumerate(wanted)}
+    pieces = pieces_in(listed().filter(pk__in=wanted)) if wanted else []
+    return sorted(pieces, key=lambda piece: places[piece.frag.pk]), len(found)
