@@ -2,12 +2,34 @@
 
 from django.urls import path
 
-from fraginv.stock.views import catalogue, changes, cutting, losses, many, places, racks
+from fraginv.stock.views import (
+    catalogue,
+    changes,
+    colonies,
+    cutting,
+    losses,
+    many,
+    mothers,
+    papers,
+    places,
+    racks,
+)
 
 app_name = "stock"
 
 urlpatterns = [
-    path("colonies/add", catalogue.colony_add, name="colony_add"),
+    path("colonies/add", colonies.colony_add, name="colony_add"),
+    path("colonies/papers/<int:paper_id>", papers.paper, name="paper"),
+    path("colonies/<str:colony_code>/change", colonies.colony_change, name="colony_change"),
+    path("colonies/<str:colony_code>/papers/add", papers.paper_add, name="paper_add"),
+    path("colonies/<str:colony_code>/no-paper", mothers.no_paper, name="no_paper"),
+    path("colonies/<str:colony_code>/bar", mothers.bar, name="bar"),
+    path("colonies/<str:colony_code>/died", mothers.died, name="colony_died"),
+    path("colonies/<str:colony_code>/given", mothers.given, name="colony_given"),
+    path("colonies/<str:colony_code>/displayed", mothers.displayed, name="colony_displayed"),
+    path("colonies/<str:colony_code>/whole", mothers.whole, name="colony_whole"),
+    path("colonies/<str:colony_code>/back", mothers.back, name="colony_back"),
+    path("bars/<int:bar_id>/lift", mothers.lift, name="bar_lift"),
     path("colonies/<str:code>/cut", cutting.cut, name="cut"),
     path("varieties/add", catalogue.variety_add, name="variety_add"),
     path("frags/grade", many.grade, name="grade"),
@@ -22,6 +44,7 @@ urlpatterns = [
     path("frags/<str:code>/quarantine", changes.quarantine, name="quarantine"),
     path("frags/<str:code>/release", changes.release, name="release"),
     path("frags/<str:code>/keep-back", changes.keep, name="keep_back"),
+    path("frags/<str:frag_code>/keep-as-colony", mothers.keep_frag, name="keep_as_colony"),
     path("places", places.place_list, name="places"),
     path("places/systems/add", places.system_add, name="system_add"),
     path("places/systems/<int:system_id>/add", places.trough_add, name="trough_add"),

@@ -21,8 +21,11 @@ from fraginv.labels.rules.measures import roll_measures
 from fraginv.ledger.models import Entry
 from fraginv.people.actions.invitations import invite
 from fraginv.people.actions.mailing import mail_changed
+from fraginv.stock.actions.bars import bar_colony
 from fraginv.stock.actions.claims import hold_frag
+from fraginv.stock.actions.papers import file_paper
 from fraginv.stock.rules.holds import ClaimKind
+from tests.base.test_documents import make_pdf
 from tests.base.test_pictures import make_picture
 from tests.conftest import People
 from tests.factories import make_colony, make_lot, make_rack
@@ -80,6 +83,9 @@ def one_of_each(people: People, *, by: Person) -> Callable[[str], dict[str, Any]
         "text": own.code_id.lower(),
         "cutting_id": own.cutting_id,
         **{"system_id": rack.trough.system_id, "trough_id": rack.trough_id},
+        "colony_code": colony.code_id,
+        "bar_id": bar_colony(make_colony(by), because="on loan", by=by).pk,
+        "paper_id": file_paper(colony.pk, data=make_pdf(), title="invoice", by=by).pk,
         **{"rack_code": rack.code_id, "frag_code": own.code_id, "row": 1, "column": 1},
         "photo_id": photo.pk,
         "mark": photo.mark,

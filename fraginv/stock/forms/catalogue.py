@@ -2,11 +2,7 @@
 
 from django import forms
 
-from fraginv.base.queries.organisation import today
-from fraginv.stock.forms.fields import RackField, prose, whole, words
-from fraginv.stock.queries.places import racks
-from fraginv.stock.queries.varieties import varieties
-from fraginv.stock.rules.colonies import ORIGINS
+from fraginv.stock.forms.fields import prose, words
 from fraginv.taxa.rules import GROUP_NAMES
 
 
@@ -20,15 +16,4 @@ class VarietyForm(forms.Form):
         label="Group", choices=[("", "As the genus"), *GROUP_NAMES.items()], required=False
     )
     care = prose("Care", help_text="What a visitor reads: light, flow, feeding, neighbours.")
-    note = prose("Note for the crew")
-
-
-class ColonyForm(forms.Form):
-    """A coral kept to be cut from."""
-
-    variety = forms.ModelChoiceField(label="Variety", queryset=varieties(), empty_label=None)
-    origin = forms.ChoiceField(label="Origin", choices=list(ORIGINS.items()))
-    acquired_on = forms.DateField(label="Here since", initial=today)
-    rack = RackField(label="Rack", queryset=racks(), required=False, empty_label="Not in a rack")
-    rest_days = whole("Days of rest after a cutting", most=730, initial=30)
     note = prose("Note for the crew")

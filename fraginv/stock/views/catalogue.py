@@ -1,4 +1,4 @@
-"""Writing down varieties and colonies."""
+"""Writing down varieties."""
 
 from collections.abc import Sequence
 from typing import Any
@@ -11,11 +11,9 @@ from django.urls import reverse
 
 from fraginv.base.errors import FraginvError
 from fraginv.base.rules.cautions import Caution
-from fraginv.base.rules.codes import address_path
 from fraginv.base.web import form_status, person_of, sent, submit
 from fraginv.stock.actions.catalogue import add_variety
-from fraginv.stock.actions.colonies import add_colony
-from fraginv.stock.forms.catalogue import ColonyForm, VarietyForm
+from fraginv.stock.forms.catalogue import VarietyForm
 from fraginv.stock.queries.cautions import paper_cautions
 from fraginv.taxa.queries import genus_named
 
@@ -38,25 +36,6 @@ def variety_add(request: HttpRequest) -> HttpResponse:
     return render(request, "stock/catalogue_form.html", page, status=form_status(form))
 
 
-def colony_add(request: HttpRequest) -> HttpResponse:
-    """Write down a mother colony; what the law says of it is shown before it is saved."""
-    form = ColonyForm(sent(request), initial=request.GET.dict())
-    cautions = colony_cautions(form)
-
-    def do() -> str:
-        asked = dict(form.cleaned_data)
-        colony = add_colony(asked.pop("variety"), by=person_of(request), **asked)
-        return address_path(colony.code_id)
-
-    if has_read(request, cautions):
-        done = submit(request, form, do)
-        if done is not None:
-            messages.success(request, "The colony has its code.")
-            return done
-    page = {"form": form, "cautions": cautions, "title": "Add a colony", "button": "Add it"}
-    return render(request, "stock/catalogue_form.html", page, status=form_status(form))
-
-
 def has_read(request: HttpRequest, cautions: Sequence[Caution]) -> bool:
     """Tell whether every caution stood on the page from which the form was sent."""
     return {caution.key for caution in cautions} <= set(request.POST.getlist("seen"))
@@ -72,14 +51,6 @@ def variety_cautions(form: Form) -> list[Caution]:
             form.add_error("genus", error.message)
         return []
     return paper_cautions(genus, species=asked.get("species", ""))
-
-
-def colony_cautions(form: Form) -> list[Caution]:
-    """Return what to beware of with the variety that was chosen."""
-    variety = asked_of(form).get("variety")
-    if variety is None:
-        return []
-    return paper_cautions(variety.genus, species=variety.species)
 
 
 def asked_of(form: Form) -> dict[str, Any]:
