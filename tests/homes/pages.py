@@ -8,7 +8,7 @@ from django.conf import settings
 from django.test import Client
 from django.urls import NoReverseMatch, reverse
 
-from fraginv.base.models import Person
+from fraginv.base.models import Code, Person
 from fraginv.base.rules.roles import Role
 from fraginv.costs.models import Bill
 from fraginv.front.access import ACCESS
@@ -47,6 +47,8 @@ def known() -> Mapping[str, Callable[[], Any]]:
         "mark": lambda: photo().mark,
         "size": lambda: 240,
         "run_id": lambda: PrintRun.objects.first(),
+        "roll_number": lambda: Code.objects.filter(kind="blank").latest("run").run,
+        "stock_name": lambda: "a4-63.5x33.9",
         "claim_id": lambda: Claim.objects.exclude(kind="sale").first(),
         "sale_id": lambda: Sale.objects.filter(balance__owed__gt=0).first(),
         "customer_id": lambda: Customer.objects.first(),

@@ -12,6 +12,7 @@ from fraginv.base.models import Code, Organisation, Person
 from fraginv.labels.actions.printing import start_run
 from fraginv.labels.queries.labels import codes_of_cutting, codes_to_print, labels_for
 from fraginv.labels.queries.runs import get_run, latest_runs, run_pdf, what_host_gives
+from fraginv.labels.queries.stocks import stocks_in_use
 from fraginv.labels.rules.words import PALYTOXIN
 from tests.factories import make_colony, make_frags, make_lot, make_rack, make_variety
 
@@ -104,10 +105,12 @@ def test_what_is_not_there_is_said(organisation: Organisation) -> None:
 
 
 def test_the_page_says_what_the_host_gives(organisation: Organisation) -> None:
-    assert [text for _, text in what_host_gives()] == ["16.9 mm wide, reads from about 15 cm"] * 2
+    stocks = stocks_in_use()
+    told = what_host_gives(stocks)
+    assert [text for _, text in told] == ["16.9 mm wide, reads from about 15 cm"] * 2
     organisation.label_host = "no host"
     organisation.save(update_fields=["label_host"])
-    assert all("is no address for labels" in text for _, text in what_host_gives())
+    assert all("is no address for labels" in text for _, text in what_host_gives(stocks))
 
 
 def test_the_latest_runs_come_first(grower: Person) -> None:

@@ -139,4 +139,7 @@ def test_what_was_printed_lately_can_be_printed_again(
     client.post(BLANK, sent(blank="2"))
     page = client.get(BLANK).content.decode()
     assert "2 blank labels" in page
-    assert reverse("labels:run", args=[PrintRun.objects.get().pk]) in page
+    run = PrintRun.objects.get()
+    assert f'href="{reverse("labels:run_page", args=[run.pk])}"' in page
+    page = client.get(reverse("labels:run_page", args=[run.pk])).content.decode()
+    assert f'href="{reverse("labels:run", args=[run.pk])}"' in page

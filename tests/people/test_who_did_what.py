@@ -33,6 +33,7 @@ from tests.trade.rows import open_shop
 # What somebody does. A new table must be put here or below.
 DONE = {
     *("base.ReplayKey", "stock.FragEvent", "stock.Cutting", "stock.Claim", "growth.Photo"),
+    *("labels.LostLabel", "labels.RetiredRoll", "labels.OwnStock"),
     *("labels.PrintRun", "ledger.Entry", "trade.Sale", "trade.Credit", "trade.Payment"),
     *("trade.Price", "trade.TaxRate", "costs.Bill", "people.Invitation", "people.CrewEvent"),
 }
@@ -47,6 +48,7 @@ THINGS = {
     *("base.Organisation", "base.Party", "base.Person", "taxa.Genus", "taxa.ProtectedSpecies"),
     *("stock.System", "stock.Trough", "stock.Rack", "stock.Variety", "stock.Colony"),
     *("ledger.Account", "trade.CustomerKind", "trade.Customer", "trade.PaperName"),
+    *("labels.Printer", "labels.Adjustment"),
     *("costs.CostKind", "people.Phone", "people.PhonePerson", "people.Pin"),
 }
 # What the machine does by itself.

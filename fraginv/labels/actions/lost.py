@@ -41,9 +41,11 @@ def mark_label_lost(codes: Sequence[str], *, by: Person) -> list[str]:
 def mark_label_found(codes: Sequence[str], *, by: Person) -> int:
     """Take codes from the list of lost labels; return how many were on it.
 
-    Raises: CodeError, NotFound.
+    Args: codes as typed or scanned.
+    Raises: CodeError, NotFound; InputError for none.
     Queries: 2.
     """
+    check_count(len(codes), blank=None)
     rows = codes_to_print(codes)
     waiting = LostLabel.objects.filter(settled_at__isnull=True, code__in=rows)
     return waiting.update(settled_at=clock.now())

@@ -13,6 +13,7 @@ from fraginv.labels.queries.stocks import (
     get_own,
     get_printer,
     set_right,
+    stocks_on,
 )
 from fraginv.labels.rules.fitting import fit_symbol
 from fraginv.labels.rules.forms import FORMS
@@ -172,7 +173,7 @@ def withdraw_printer(printer_id: int, *, by: Person, again: bool = False) -> Non
     Queries: 3.
     """
     printer = get_printer(printer_id)
-    stocks = [one.stock for one in printer.adjustments.order_by("stock")]
+    stocks = stocks_on(printer)
     if stocks and not again:
         raise Conflict(
             f"{', '.join(stocks)} {'is' if len(stocks) == 1 else 'are'} printed on"

@@ -10,9 +10,10 @@ from fraginv.base.models import Code
 from fraginv.base.paper import paper_width, render_pdf
 from fraginv.base.queries.organisation import organisation
 from fraginv.base.queries.portions import Portion, portion_of
+from fraginv.base.rules.codes import show_code
 from fraginv.labels.models import PrintRun
 from fraginv.labels.queries.labels import labels_for
-from fraginv.labels.queries.stocks import any_stock, set_right, stocks_in_use
+from fraginv.labels.queries.stocks import any_stock, set_right
 from fraginv.labels.rules.fitting import fit_symbol
 from fraginv.labels.rules.layout import lay_out
 from fraginv.labels.rules.stocks import LabelStock, check_skip
@@ -83,6 +84,28 @@ def get_run(run_id: int) -> PrintRun:
     return found
 
 
+def place_in_run(run: PrintRun, *, code: str) -> int:
+    """Return which label of a run a code is, counted from 1.
+
+    Raises: NotFound where the run has no such code.
+    Queries: 1.
+    """
+    found = run.labels.filter(code=code).order_by("position").first()
+    if found is None:
+        raise NotFound(f"{show_code(code)} is not in this run. Look at the label again.")
+    return found.position + 1
+
+
+def ends_of(run: PrintRun) -> tuple[str, str]:
+    """Return the first and the last code of a run.
+
+    Queries: 1.
+    """
+    ends = run.labels.filter(position__in=(0, run.count - 1)).order_by("position")
+    codes = list(ends.values_list("code_id", flat=True))
+    return codes[0], codes[-1]
+
+
 def latest_runs() -> QuerySet[PrintRun]:
     """Return the ten latest print runs.
 
@@ -100,13 +123,16 @@ def run_list(*, after: int | None = None, size: int = RUNS_ON_A_PAGE) -> Portion
     return portion_of(runs, order=("-pk",), size=size, after=after)
 
 
-def what_host_gives() -> list[tuple[str, str]]:
+def what_host_gives(stocks: Sequence[LabelStock]) -> list[tuple[str, str]]:
     """Say for each stock how large the QR code is, and from how far a phone reads it.
 
-    Queries: 2, and those of ``organisation``.
+    Queries: as ``organisation``.
     """
     host = organisation().label_host
-    return [(stock.name, what_fits(stock, host=host)) for stock in stocks_in_use()]
+    return [
+        (stock.paper if stock.is_of_the_house else stock.name, what_fits(stock, host=host))
+        for stock in stocks
+    ]
 
 
 def what_fits(stock: LabelStock, *, host: str) -> str:

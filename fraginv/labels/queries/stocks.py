@@ -146,6 +146,22 @@ def printers() -> list[Printer]:
     return sorted(known, key=lambda printer: printer.withdrawn_at is not None)
 
 
+def printers_in_use() -> list[Printer]:
+    """Return the printers that are used now.
+
+    Queries: 1.
+    """
+    return list(Printer.objects.filter(withdrawn_at__isnull=True).order_by("name"))
+
+
+def stocks_on(printer: Printer) -> list[str]:
+    """Return the names of the stocks that are printed on a printer.
+
+    Queries: 1.
+    """
+    return [one.stock for one in printer.adjustments.order_by("stock")]
+
+
 def get_printer(printer_id: int) -> Printer:
     """Return a printer, a withdrawn one too.
 

@@ -8,6 +8,8 @@ from fraginv.base.errors import InputError
 from fraginv.labels.rules.stocks import STOCKS, LabelStock
 
 NAME = re.compile(r"[a-z0-9][a-z0-9.-]{0,38}[a-z0-9]")
+# Words that addresses of pages have in a name's place.
+TAKEN = {"add"}
 UM = 1000
 # Longer than an A3 sheet or a long strip; more labels than anybody sticks from one sheet.
 MOST_PAGE_MM = 500.0
@@ -62,8 +64,8 @@ def read_stock_name(text: str) -> str:
             f"“{text.strip()[:40]}” cannot be a stock's name. Use 2 to 40 small letters, digits,"
             " dots and hyphens, as in bag-80x50."
         )
-    if name in STOCKS:
-        raise InputError(f"The name {name} is taken by a stock of the house. Choose another.")
+    if name in STOCKS or name in TAKEN:
+        raise InputError(f"The name {name} is taken by the house. Choose another.")
     return name
 
 

@@ -57,6 +57,11 @@ class LabelStock:
         return f"{self.paper} sheet, {self.columns} × {self.rows} labels of {size}"
 
     @property
+    def is_of_the_house(self) -> bool:
+        """Tell whether the house knows the stock by itself."""
+        return self.name in STOCKS
+
+    @property
     def unit(self) -> str:
         """Return what comes out of the printer at a time: a sheet, or one label of a roll."""
         return "label" if self.is_roll else "sheet"
