@@ -142,7 +142,7 @@ OFFERS = (
     ),
     Offer(
         Right.RECORD_LOSS,
-        lambda page: is_living(page) and page.free >= 1,
+        is_living,
         "Record a loss",
         "circle-x",
         "stock:lose",

@@ -2,8 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
-from typing import Final
+from datetime import date
 
 from fraginv.base import clock
 from fraginv.base.errors import Conflict, InputError, NotFound
@@ -18,9 +17,8 @@ from fraginv.stock.models import Frag, FragEvent, Loss
 from fraginv.stock.queries.frags import frags_with
 from fraginv.stock.rules.events import replay
 from fraginv.stock.rules.happenings import Happening, Kind
+from fraginv.stock.rules.losses import UNDO_WITHIN
 from fraginv.stock.rules.stages import CAUSES, ENDED
-
-UNDO_WITHIN: Final = timedelta(hours=1)
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,7 @@
 
 from django import forms
 
+from fraginv.base.queries.organisation import today
 from fraginv.stock.forms.fields import CodesField, RackField, whole, words
 from fraginv.stock.queries.places import quarantine_racks, racks
 from fraginv.stock.rules.stages import CAUSES, SIZES
@@ -56,4 +57,5 @@ class LossForm(forms.Form):
 
     pieces = whole("Pieces lost", least=1, initial=1)
     cause = forms.ChoiceField(label="Cause", choices=list(CAUSES.items()), widget=forms.RadioSelect)
+    day = forms.DateField(label="Day", initial=today, required=False)
     note = words("Note", most=300)

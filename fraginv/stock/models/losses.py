@@ -50,3 +50,8 @@ class Loss(models.Model):
 
     def __str__(self) -> str:
         return f"{self.pieces} of {self.frag_id}, {self.cause}"
+
+    @property
+    def cause_words(self) -> str:
+        """Return the cause as people say it."""
+        return CAUSES.get(self.cause, self.cause)

@@ -13,11 +13,9 @@ from fraginv.base.models import Person
 from fraginv.base.rules.codes import address_path, read_code
 from fraginv.base.web import form_status, person_of, sent, submit
 from fraginv.stock.actions.aside import keep_back, quarantine_frags, release_frags, set_apart
-from fraginv.stock.actions.losses import record_loss
-from fraginv.stock.forms.frags import KeepForm, LossForm, QuarantineForm, ReasonForm
+from fraginv.stock.forms.frags import KeepForm, QuarantineForm, ReasonForm
 from fraginv.stock.models import Frag
 from fraginv.stock.queries.frags import frag_by_code
-from fraginv.stock.views.parts import counted
 
 Asked = Mapping[str, Any]
 View = Callable[..., HttpResponse]
@@ -57,17 +55,6 @@ def page_for(act: Act) -> View:
     return page
 
 
-lose = page_for(
-    Act(
-        title="Record a loss",
-        button="Record the loss",
-        form=LossForm,
-        do=lambda frag, asked, by: record_loss(frag.pk, by=by, **asked),
-        said=lambda asked: f"{counted(asked['pieces'], 'piece', 'pieces')} written off as lost.",
-        danger=True,
-        confirm="Write these pieces off as lost? A loss stays in the log for good.",
-    )
-)
 set_aside = page_for(
     Act(
         title="Set apart",
