@@ -10,6 +10,18 @@ from fraginv.taxa.models import Genus, ProtectedSpecies
 from fraginv.taxa.rules import fold_name
 
 
+def get_genus(genus_id: int) -> Genus:
+    """Return a genus.
+
+    Raises: NotFound.
+    Queries: 1.
+    """
+    found = Genus.objects.filter(pk=genus_id).first()
+    if found is None:
+        raise NotFound("There is no such genus.")
+    return found
+
+
 def genera_matching(text: str) -> list[Genus]:
     """Return the genera that bear a name, current ones before older and trade names.
 

@@ -20,9 +20,12 @@ from fraginv.base.errors import NotFound
 from fraginv.base.models import Person
 from fraginv.base.queries.tallies import tallies_of_month, tally_until
 from fraginv.base.rules.roles import Role
+from fraginv.front.queries.colony_lists import colony_page_of
 from fraginv.front.queries.find import find, find_while_typing
-from fraginv.front.queries.rows import colony_rows, frag_list
+from fraginv.front.queries.frag_lists import frag_list
 from fraginv.front.queries.today import today_page
+from fraginv.front.rules.colony_filters import ColonyFilter
+from fraginv.front.rules.frag_filters import FragFilter
 from fraginv.ledger.queries import journal
 from fraginv.stock.queries.frags import frag_by_code
 from fraginv.stock.queries.places import places
@@ -36,7 +39,15 @@ from tests.factories import make_frags
 
 # Tables that grow as long as the house stands.
 GROWING = (
-    *("base_code", "base_oldcode", "base_tally", "base_word", "ledger_entry", "ledger_line", "stock_claim"),
+    *(
+        "base_code",
+        "base_oldcode",
+        "base_tally",
+        "base_word",
+        "ledger_entry",
+        "ledger_line",
+        "stock_claim",
+    ),
     *("stock_cutting", "stock_frag", "stock_fragevent", "trade_balance", "trade_sale"),
     *("trade_saleline", "trade_payment", "trade_taking"),
 )
@@ -50,15 +61,15 @@ def look_up(code: str) -> None:
 
 
 ASKED: dict[str, Ask] = {
-    "living frags": lambda by: frag_list(),
-    "living frags, further on": lambda by: frag_list(after=2),
-    "frags sold": lambda by: frag_list(stage="sold"),
-    "frags sold, further on": lambda by: frag_list(stage="sold", after=2),
-    "frags for sale": lambda by: frag_list(stage="sale"),
-    "frags of a variety": lambda by: frag_list(variety=1),
-    "frags sold of a variety": lambda by: frag_list(variety=1, stage="sold"),
-    "frags by a code's beginning": lambda by: frag_list(text="7K3Q"),
-    "colonies": lambda by: colony_rows(text="", most=200),
+    "living frags": lambda by: frag_list(FragFilter()),
+    "living frags, further on": lambda by: frag_list(FragFilter(), after=2),
+    "frags sold": lambda by: frag_list(FragFilter(stage="sold")),
+    "frags sold, further on": lambda by: frag_list(FragFilter(stage="sold"), after=2),
+    "frags for sale": lambda by: frag_list(FragFilter(stage="sale")),
+    "frags of a variety": lambda by: frag_list(FragFilter(variety=1)),
+    "frags sold of a variety": lambda by: frag_list(FragFilter(variety=1, stage="sold")),
+    "frags by a code's beginning": lambda by: frag_list(FragFilter(text="7K3Q")),
+    "colonies": lambda by: colony_page_of(ColonyFilter()),
     "first page": lambda by: today_page(),
     "places": lambda by: list(places()),
     "one frag": lambda by: look_up("7K3Q9FN"),

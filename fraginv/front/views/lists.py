@@ -4,21 +4,22 @@ from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 
 from fraginv.base.rules.roles import Right
-from fraginv.base.web import person_of
-from fraginv.front.forms.lists import STAGES, FragFilterForm
+from fraginv.base.web import after_asked, person_of
+from fraginv.front.forms.lists import FragFilterForm
+from fraginv.front.narrowing import Narrowing, narrowed_wrongly
+from fraginv.front.queries.asked_things import frag_things, said_of_frags
+from fraginv.front.queries.bench import is_of_sitting
 from fraginv.front.queries.find import Found, find, find_while_typing
 from fraginv.front.queries.first_steps import first_steps
+from fraginv.front.queries.frag_lists import frag_list, with_prices
 from fraginv.front.queries.pages import cutting_page
-from fraginv.front.queries.rows import FOR_SALE, colony_rows, frag_list, with_prices
 from fraginv.front.queries.today import today_page
 from fraginv.front.rules.finding import count_words
+from fraginv.front.rules.frag_filters import FOR_SALE, STAGES
 from fraginv.front.views.steps import may_choose
 from fraginv.stock.queries.colonies import get_cutting
-from fraginv.stock.queries.varieties import get_variety
-from fraginv.stock.rules.stages import ENDED
 from fraginv.upkeep.queries.health import not_well
 
-SHOWN_COLONIES = 200
 LONGEST_TEXT = 200
 
 
@@ -31,42 +32,36 @@ def today(request: HttpRequest) -> HttpResponse:
 
 
 def frags(request: HttpRequest) -> HttpResponse:
-    """List frags by stage, variety or text."""
+    """List the frags that the address asks for."""
     form = FragFilterForm(request.GET)
-    form.is_valid()
-    asked = form.cleaned_data
-    stage, text, number = asked.get("stage", ""), asked.get("q", ""), asked.get("variety")
-    variety = get_variety(number) if number else None
-    rows = frag_list(stage=stage, variety=number, text=text, after=asked.get("after"))
+    if not form.is_valid():
+        return narrowed_wrongly(request, form)
+    asked = form.asked()
+    things = frag_things(asked)
+    found = frag_list(asked, after=after_asked(request))
     person = person_of(request)
-    may_price = stage == FOR_SALE and person.can(Right.SEE_PRICES)
+    may_price = asked.stage == FOR_SALE and person.can(Right.SEE_PRICES)
     page = {
-        "list": with_prices(rows) if may_price else rows,
-        "stage": stage,
+        "list": with_prices(found) if may_price else found,
+        "stage": asked.stage,
         "stages": STAGES,
-        "text": text,
-        "variety": variety,
-        "choosing": stage not in ENDED and may_choose(person),
+        "title": things.variety.name if things.variety else "",
+        "narrowing": Narrowing.of(request, said_of_frags(asked, things)),
+        "choosing": not asked.has_ended and may_choose(person),
         "back": request.get_full_path(),
     }
     return render(request, "front/frag_list.html", page)
 
 
-def colonies(request: HttpRequest) -> HttpResponse:
-    """List colonies; with ``?first=`` a printed label is on its way to a cutting."""
-    text = " ".join(request.GET.get("q", "").split())
-    found = colony_rows(text=text, most=SHOWN_COLONIES)
-    page = {"rows": found, "text": text, "first": request.GET.get("first", "")[:20]}
-    return render(request, "front/colony_list.html", page)
-
-
 def cutting(request: HttpRequest, cutting_id: int) -> HttpResponse:
     """Show a cutting and its frags."""
     found = get_cutting(cutting_id)
+    person = person_of(request)
     page = {
         "cutting": found,
+        "at_bench": person.can(Right.CUT) and is_of_sitting(found, person),
         "page": cutting_page(found),
-        "choosing": may_choose(person_of(request)),
+        "choosing": may_choose(person),
         "back": request.get_full_path(),
     }
     return render(request, "front/cutting_detail.html", page)

@@ -104,14 +104,16 @@ def asked_of_frag() -> Exists:
     It reaches other tables by single values alone, so that a conditional update may hold it.
     """
     rack, variety = OuterRef(OuterRef("rack")), OuterRef(OuterRef("variety"))
+    # Without the order of racks, or PostgreSQL would sort the one that is found.
+    racks = Rack.objects.filter(pk=rack).order_by()
     return Exists(
         StopSale.objects.filter(ended_at__isnull=True)
         .filter(
             Q(variety=OuterRef("variety"))
             | Q(colony=OuterRef("colony"))
-            | Q(genus=Subquery(Variety.objects.filter(pk=variety).values("genus")))
-            | Q(trough=Subquery(Rack.objects.filter(pk=rack).values("trough")))
-            | Q(system=Subquery(Rack.objects.filter(pk=rack).values("trough__system")))
+            | Q(genus=Subquery(Variety.objects.filter(pk=variety).order_by().values("genus")))
+            | Q(trough=Subquery(racks.values("trough")))
+            | Q(system=Subquery(racks.values("trough__system")))
         )
         .order_by()
     )
