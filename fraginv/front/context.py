@@ -29,6 +29,7 @@ ITEMS = (
     Item("Scan", "scan-line", "front:scan", Right.SEE_STOCK),
     Item("Frags", "sprout", "front:frags", Right.SEE_STOCK),
     Item("Sell", "hand-coins", "trade:sell", Right.SELL),
+    Item("Bench", "scissors", "front:bench", Right.CUT),
     Item("Colonies", "shell", "front:colonies", Right.SEE_STOCK),
     Item("Labels", "printer", "labels:print", Right.PRINT_LABELS),
     Item("Availability", "list", "sheets:sheet", Right.SEE_PRICES),

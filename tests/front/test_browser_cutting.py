@@ -30,9 +30,15 @@ def judge(page: Page) -> None:
     assert_fits(page)
 
 
+def read_first(page: Page) -> None:
+    """Read what stands before the blade, the first time in a sitting."""
+    expect(page.get_by_text("get urgent medical care")).to_be_visible()
+    judge(page)
+    page.get_by_role("button", name="Read, go on to the cutting").click()
+
+
 def cut(page: Page, *, pieces: int, lost: int = 0, lot: bool = False) -> None:
-    """Record a cutting from a colony's page."""
-    page.get_by_role("link", name="Cut", exact=True).click()
+    """Record a cutting on its page, the caution read."""
     page.get_by_label("Living pieces").fill(str(pieces))
     page.get_by_label("Lost at the bench").fill(str(lost))
     if lot:
@@ -49,14 +55,16 @@ def test_from_the_bench_to_the_visitor(live_page: Page, colony: Colony) -> None:
     page.get_by_role("link", name="Cut a colony").click()
     judge(page)
     page.get_by_role("link", name="Pier Moss").click()
-    judge(page)
+    read_first(page)
 
     cut(page, pieces=12, lost=1)
-    expect(page.get_by_role("status").first).to_contain_text("12 frags cut, 1 lost at the bench")
+    said = page.get_by_role("status").filter(has_text="12 frags cut, 1 lost at the bench")
+    expect(said).to_be_visible()
     expect(page.locator(".list__row .tag--healing")).to_have_count(12)
     judge(page)
 
     page.goto(f"/T/{colony.code_id}")
+    page.get_by_role("link", name="Cut", exact=True).click()
     cut(page, pieces=30, lot=True)
     expect(page.locator("main .list__row")).to_have_count(1)
     expect(page.locator("main .list__row")).to_contain_text("30 pieces")
@@ -83,6 +91,8 @@ def test_many_frags_are_graded_from_their_list(live_page: Page, colony: Colony) 
     page = live_page
     sign_in(page, Role.GROWER)
     page.goto(f"/T/{colony.code_id}")
+    page.get_by_role("link", name="Cut", exact=True).click()
+    read_first(page)
     cut(page, pieces=3)
     page.get_by_text("All of them").click()
     expect(page.get_by_role("status").last).to_have_text("3 frags chosen")
@@ -97,6 +107,7 @@ def test_poison_stands_right_above_the_button(live_page: Page, colony: Colony) -
     page = live_page
     sign_in(page, Role.GROWER)
     page.goto(f"/stock/colonies/{colony.code_id}/cut")
+    read_first(page)
     button = page.get_by_role("button", name="Record the cutting")
     before = button.locator("xpath=preceding-sibling::*[1]")
     expect(before).to_contain_text("palytoxin")
@@ -108,6 +119,7 @@ def test_a_cutting_that_cannot_be_says_why_and_keeps_what_was_typed(
     page = live_page
     sign_in(page, Role.GROWER)
     page.goto(f"/stock/colonies/{colony.code_id}/cut")
+    read_first(page)
     page.get_by_label("Living pieces").fill("7")
     page.get_by_label("First printed label").fill("7K3-Q9F-X")
     page.get_by_role("button", name="Record the cutting").click()

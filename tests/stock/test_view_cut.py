@@ -11,13 +11,15 @@ from django.test import Client
 from pytest_django import DjangoAssertNumQueries
 
 from fraginv.base import clock
+from fraginv.base.actions.codes import issue_blank_run
 from fraginv.base.queries.organisation import today
+from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.roles import Role
 from fraginv.stock.actions.bars import bar_colony
 from fraginv.stock.actions.cuttings import cut_colony
 from fraginv.stock.models import Colony, Cutting, Frag
 from tests.conftest import People
-from tests.factories import make_colony, make_variety
+from tests.factories import make_colony, make_rack, make_variety
 from tests.reading import words_on
 
 ClientFor = Callable[[Role | None], Client]
@@ -134,7 +136,16 @@ def test_poison_stands_above_the_button_where_the_genus_carries_it(
     # Palytoxin in zoantharians: Hamade et al., CDC MMWR 2015;64(31):852-855.
     grower = people[Role.GROWER]
     colony = make_colony(grower, variety=make_variety(grower, genus=genus))
-    page = client_for(Role.GROWER).get(url_of(colony)).content.decode()
+    client = client_for(Role.GROWER)
+    if warned:
+        first = client.get(url_of(colony)).content.decode()
+        before_button = first[: first.index("Read, go on to the cutting")]
+        assert "palytoxin" in before_button
+        assert "Saws and bone cutters cut" in before_button
+        assert "Record the cutting" not in first
+        read = client.post(url_of(colony), {"replay_key": str(uuid4())})
+        assert (read.status_code, read["Location"]) == (303, url_of(colony))
+    page = client.get(url_of(colony)).content.decode()
     before_button = page[: page.index("Record the cutting")]
     assert ("palytoxin" in before_button) is warned
     assert "Saws and bone cutters cut" in before_button
@@ -157,3 +168,92 @@ def test_page_asks_few_questions(
     with django_assert_max_num_queries(6):
         page = client.get(url_of(colony))
     assert re.search(r'name="replay_key" value="[0-9a-f-]{36}"', page.content.decode())
+
+
+@pytest.fixture
+def zoanthid(people: People) -> Colony:
+    grower = people[Role.GROWER]
+    return make_colony(grower, variety=make_variety(grower, genus="Zoanthus"))
+
+
+def test_poison_is_read_once_in_a_sitting(client_for: ClientFor, zoanthid: Colony) -> None:
+    client, path = client_for(Role.GROWER), f"{url_of(zoanthid)}?first=ABC"
+    assert b"Read, go on to the cutting" in client.get(path).content
+    read = client.post(path, {"replay_key": str(uuid4())})
+    assert read["Location"] == path
+    assert b"Record the cutting" in client.get(path).content
+    assert b"Record the cutting" in client.get(path).content
+    session = client.session
+    session["bench_read_at"] = (clock.now() - timedelta(hours=13)).isoformat()
+    session.save()
+    assert b"Read, go on to the cutting" in client.get(path).content
+
+
+def test_nothing_is_recorded_before_poison_was_read(
+    client_for: ClientFor, zoanthid: Colony
+) -> None:
+    client = client_for(Role.GROWER)
+    answer = client.post(url_of(zoanthid), form(pieces=7))
+    assert answer.status_code == 400
+    assert "Read what stands above the button" in words_on(answer)
+    text = answer.content.decode()
+    assert "get urgent medical care" in text[: text.index("Record the cutting")]
+    assert 'value="7"' in text
+    assert not Cutting.objects.exists()
+    assert client.post(url_of(zoanthid), form(pieces=7, read="yes")).status_code == 303
+    assert Cutting.objects.get().pieces == 7
+    assert b"Record the cutting" in client.get(url_of(zoanthid)).content
+
+
+def test_the_next_cutting_is_filled_in_as_the_last_one(
+    client_for: ClientFor, people: People, colony: Colony
+) -> None:
+    grower = people[Role.GROWER]
+    labels, rack = issue_blank_run(5), make_rack(grower)
+    client = client_for(Role.GROWER)
+    sent = form(
+        pieces=2,
+        medium="tile",
+        tool="scalpel",
+        dip="iodine",
+        rack=rack.pk,
+        first_code=labels[0].code,
+    )
+    assert client.post(url_of(colony), sent).status_code == 303
+    cutting = Cutting.objects.get()
+    assert (cutting.tool, cutting.dip, cutting.medium) == ("scalpel", "iodine", "tile")
+    text = client.get(url_of(colony)).content.decode()
+    assert f'value="{show_code(labels[2].code)}"' in text
+    assert 'value="iodine"' in text
+    assert re.search(r'value="scalpel" selected', text)
+    assert re.search(rf'value="{rack.pk}" selected', text)
+    assert "on tile, scalpel, iodine; rack and day" in text
+    other = client_for(Role.MANAGER).get(url_of(colony)).content.decode()
+    assert "on plug, no tool noted, no dip" in other
+    assert client.get(f"{url_of(colony)}?first=XYZ").content.decode().count('value="XYZ"') == 1
+
+
+def test_a_roll_that_is_too_short_says_so(
+    client_for: ClientFor, people: People, colony: Colony
+) -> None:
+    labels = issue_blank_run(4)
+    answer = client_for(Role.GROWER).post(url_of(colony), form(pieces=5, first_code=labels[1].code))
+    assert answer.status_code == 400
+    assert "Only 3 blank labels are left on this run, and 5 are needed" in words_on(answer)
+
+
+def test_more_than_a_colony_bears_asks_for_the_reason(
+    client_for: ClientFor, colony: Colony
+) -> None:
+    Colony.objects.filter(pk=colony.pk).update(most_pieces=4)
+    client = client_for(Role.GROWER)
+    page = client.get(url_of(colony)).content.decode()
+    assert "At most 4 a sitting." in page
+    assert 'name="despite_rest"' not in page
+    refused = client.post(url_of(colony), form(pieces=4, lost=1))
+    assert refused.status_code == 400
+    assert "5 pieces off this colony in one sitting: its most is 4" in words_on(refused)
+    assert 'name="despite_rest"' in refused.content.decode()
+    done = client.post(url_of(colony), form(pieces=4, lost=1, despite_rest="it shades others"))
+    assert done.status_code == 303
+    assert Cutting.objects.get().despite_rest == "it shades others"

@@ -1,28 +1,46 @@
 """Cutting a colony."""
 
-from datetime import date
+from datetime import date, datetime, timedelta
+from typing import Final
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
+from fraginv.base import clock
 from fraginv.base.queries.organisation import today
-from fraginv.base.rules.codes import address_path, read_code
-from fraginv.base.web import form_status, person_of, sent, submit
+from fraginv.base.rules.cautions import Caution
+from fraginv.base.rules.codes import CodeError, address_path, read_code, show_code
+from fraginv.base.web import form_status, person_of, sent, submit, write_once
 from fraginv.stock.actions.cuttings import cut_colony, refuse_uncuttable
 from fraginv.stock.forms.bench import CutForm
 from fraginv.stock.models import Colony
+from fraginv.stock.queries.bench import habit_of
 from fraginv.stock.queries.cautions import bench_cautions, poison_cautions
 from fraginv.stock.queries.colonies import colony_by_code
 from fraginv.stock.rules.cutting import is_resting, rests_until
 from fraginv.stock.views.parts import counted
 
+# What was read before the blade counts for one sitting.
+SITTING: Final = timedelta(hours=12)
+READ_AT: Final = "bench_read_at"
+UNREAD: Final = "Read what stands above the button, then press it again. Nothing is recorded yet."
+
 
 def cut(request: HttpRequest, code: str) -> HttpResponse:
-    """Record one sitting at the bench with one colony."""
+    """Record one sitting at the bench with one colony.
+
+    What may poison is read in full before the first such colony of a sitting.
+    """
     colony = colony_by_code(read_code(code))
     refuse_uncuttable(colony)
-    form = CutForm(sent(request), initial={"first_code": request.GET.get("first", "")})
+    poisons = poison_cautions(colony.variety.genus)
+    unread = bool(poisons) and not has_read(request)
+    if unread and "pieces" not in request.POST:
+        return before_the_blade(request, colony, poisons)
+    form = form_for(request)
+    if unread and request.POST.get("read") != "yes":
+        form.add_error(None, UNREAD)
 
     def do() -> str:
         cutting = cut_colony(colony.pk, by=person_of(request), **form.values())
@@ -30,19 +48,63 @@ def cut(request: HttpRequest, code: str) -> HttpResponse:
 
     done = submit(request, form, do)
     if done is not None:
+        note_read(request, poisons)
         messages.success(request, say_cut(form))
         return done
     resting = rests_on(day_asked(form), colony)
-    if resting:
-        form.ask_why()
+    form.ask_why(resting=resting is not None, most=colony.most_pieces)
     page = {
         "colony": colony,
         "form": form,
         "rests_until": resting,
         "bench": bench_cautions(),
-        "cautions": poison_cautions(colony.variety.genus),
+        "cautions": poisons,
+        "unread": unread,
     }
     return render(request, "stock/colony_cut.html", page, status=form_status(form))
+
+
+def form_for(request: HttpRequest) -> CutForm:
+    """Return the form, filled in as the person cut the last time."""
+    habit = habit_of(person_of(request))
+    initial = {
+        "first_code": as_shown(request.GET.get("first", "")[:20] or habit.next_label),
+        "medium": habit.medium,
+        "tool": habit.tool,
+        "dip": habit.dip,
+        "rack": habit.rack,
+    }
+    return CutForm(sent(request), initial=initial)
+
+
+def as_shown(text: str) -> str:
+    """Return a code as people read it, and anything else as it was typed."""
+    try:
+        return show_code(read_code(text)) if text else ""
+    except CodeError:
+        return text
+
+
+def before_the_blade(request: HttpRequest, colony: Colony, poisons: list[Caution]) -> HttpResponse:
+    """Show what may poison in full, and go on once somebody says that it was read."""
+    if request.method == "POST":
+        done = write_once(request, request.get_full_path)
+        note_read(request, poisons)
+        return done
+    page = {"colony": colony, "cautions": [*poisons, *bench_cautions()]}
+    return render(request, "stock/colony_before.html", page)
+
+
+def has_read(request: HttpRequest) -> bool:
+    """Tell whether the person who is signed in here has read the caution in this sitting."""
+    read = request.session.get(READ_AT)
+    return bool(read) and clock.now() - datetime.fromisoformat(read) < SITTING
+
+
+def note_read(request: HttpRequest, poisons: list[Caution]) -> None:
+    """Remember for this sitting that the caution was read."""
+    if poisons:
+        request.session[READ_AT] = clock.now().isoformat()
 
 
 def day_asked(form: CutForm) -> date:
