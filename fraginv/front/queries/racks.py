@@ -58,6 +58,11 @@ class Piece:
         return self.row.frag
 
     @property
+    def is_lot(self) -> bool:
+        """Tell whether it is a lot."""
+        return self.frag.is_lot
+
+    @property
     def stage(self) -> str:
         """Return its stage."""
         return self.frag.stage
