@@ -88,6 +88,12 @@ class Frag(models.Model):
             models.Index(fields=["colony"], condition=LIVES, name="frag_living_colony"),
             models.Index(fields=["stage", "cut_on", "id"], condition=LIVES, name="frag_living_age"),
             models.Index(fields=["heal_by", "id"], condition=HEALS, name="frag_healing_by"),
+            models.Index(
+                fields=["quarantined_on", "id"],
+                condition=LIVES & Q(quarantined=True),
+                name="frag_in_quarantine",
+            ),
+            models.Index(fields=["-id"], condition=LIVES & Q(apart=True), name="frag_set_apart"),
             models.Index(fields=["likely_on", "id"], condition=GROWS, name="frag_likely_on"),
             # For lists that are narrowed; which index leads says front/queries/frag_parts.py.
             models.Index(fields=["size", "-id"], condition=LIVES, name="frag_living_size"),
