@@ -313,3 +313,10 @@ def test_statements_do_not_grow(
 def test_the_way_there_is_in_the_navigation(client_for: ClientFor, people: People) -> None:
     assert LIST in text_of(client_for(Role.MANAGER), reverse("front:today"))
     assert f'href="{LIST}"' not in text_of(client_for(Role.GROWER), reverse("front:today"))
+
+
+def test_the_same_rows_are_said_to_be_here_beside_what_is_wrong(manager_client: Client) -> None:
+    bring(manager_client, sent(manager_client))
+    page = text_of(manager_client, sent(manager_client))
+    for words in ("These very rows are here already.", "2 things to mend", "Line 2, name"):
+        assert words in page

@@ -168,6 +168,19 @@ def test_a_frag_cut_here_takes_no_hole_from_the_table(manager: Person, colony: C
     assert Frag.objects.exclude(pk=frag.pk).get().hole_row == 3
 
 
+def test_a_code_that_is_the_old_code_of_another_is_not_guessed(
+    manager: Person, colony: Colony
+) -> None:
+    other = make_colony(manager, variety=colony.variety)
+    OldCode.objects.create(code=other.code, text=colony.code_id, folded=colony.code_id)
+    with pytest.raises(
+        TableErrors, match=f"Write {show_code(other.code_id)} or {show_code(colony.code_id)}"
+    ):
+        bring(f"colony\n{colony.code_id}\n", manager)
+    bring(f"colony\n{show_code(colony.code_id)}\n{show_code(other.code_id)}\n", manager)
+    assert [frag.colony for frag in Frag.objects.order_by("pk")] == [colony, other]
+
+
 def test_statements_do_not_grow_with_the_rows(
     manager: Person, colony: Colony, django_assert_max_num_queries: DjangoAssertNumQueries
 ) -> None:

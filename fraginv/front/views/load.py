@@ -1,6 +1,7 @@
 """Bringing in tables: choosing, sending, looking, and bringing in."""
 
 from typing import cast
+from urllib.parse import urlencode
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -155,10 +156,12 @@ def throw(request: HttpRequest, upload_id: int) -> HttpResponse:
 def brought(request: HttpRequest, load_id: int) -> HttpResponse:
     """Say what a table came to, with the codes of what was made."""
     load = get_load(load_id)
+    shown = load.given[:CODES_SHOWN]
     page = {
         "load": load,
-        "given": load.given[:CODES_SHOWN],
-        "more": max(0, len(load.given) - CODES_SHOWN),
+        "given": shown,
+        "more": len(load.given) - len(shown),
+        "print": urlencode([("codes", code) for _, code, _ in shown]),
     }
     return render(request, "front/load_done.html", page)
 

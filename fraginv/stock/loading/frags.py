@@ -3,18 +3,18 @@
 from collections.abc import Sequence
 from typing import Any, Final
 
+from fraginv.base.errors import InputError
 from fraginv.base.models import Person
 from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.columns import Column, column, day_column, text_column, whole_column
 from fraginv.base.rules.loads import LoadResult
-from fraginv.base.rules.old_codes import fold_old_code
 from fraginv.base.rules.problems import TableErrors
 from fraginv.base.tables import Row
 from fraginv.base.transactions import one_transaction, trial
 from fraginv.stock.actions.loaded import FragDraft, write_frags
 from fraginv.stock.loading.marks import LONGEST_CODE, LONGEST_RACK, Reading, mark_columns
 from fraginv.stock.models import Colony, Rack, Variety
-from fraginv.stock.queries.named import code_in, holes_taken, known_colonies
+from fraginv.stock.queries.named import holes_taken, known_colonies
 from fraginv.stock.rules.cutting import MOST_PIECES
 from fraginv.stock.rules.stages import MEDIUMS, SIZES, Stage
 from fraginv.stock.rules.typed import STAGES, read_medium, read_size, read_stage
@@ -149,11 +149,11 @@ class FragReading(Reading):
         text = row["colony"]
         if not text:
             return None
-        found = self.colonies.get(code_in(text)) or self.colonies.get(fold_old_code(text))
-        if found is None:
-            reason = f"{text} is neither the code nor an old code of a colony here."
-            self.problem(row, "colony", f"{reason} Load the colonies first, or leave it empty.")
-        return found
+        try:
+            return self.colonies.find(text)
+        except InputError as error:
+            self.problem(row, "colony", error.message)
+            return None
 
     def variety_or(self, row: Row, colony: Colony | None) -> Variety | None:
         """Return the variety of a row, or that of its colony."""

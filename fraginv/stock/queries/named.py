@@ -1,7 +1,7 @@
 """What tables may name: varieties, colonies, racks, labels, and the old codes that are taken."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from difflib import get_close_matches
 from typing import Final
 
@@ -95,8 +95,37 @@ def known_racks() -> KnownRacks:
     return KnownRacks(racks())
 
 
-def known_colonies() -> dict[str, Colony]:
-    """Return all colonies by their codes and by their old codes, folded; living ones first.
+class KnownColonies:
+    """Colonies by their codes, and by their old codes."""
+
+    def __init__(self, by_code: Mapping[str, Colony], by_old_code: Mapping[str, Colony]) -> None:
+        self.by_code = by_code
+        self.by_old_code = by_old_code
+
+    def find(self, text: str) -> Colony:
+        """Return the colony that a text names; a code written as on labels is one.
+
+        Raises: InputError for none, or for one by its code and another by its old code.
+        """
+        code, folded = code_in(text), fold_old_code(text)
+        named, known = self.by_code.get(code), self.by_old_code.get(folded)
+        if named is not None and (known in {None, named} or text == show_code(code)):
+            return named
+        if known is None:
+            raise InputError(
+                f"{text} is neither the code nor an old code of a colony here. "
+                "Load the colonies first, or leave it empty."
+            )
+        if named is not None:
+            raise InputError(
+                f"{text} is an old code of {show_code(known.code_id)} and the code of another "
+                f"colony. Write {show_code(known.code_id)} or {show_code(code)}."
+            )
+        return known
+
+
+def known_colonies() -> KnownColonies:
+    """Return all colonies by their codes and by their old codes, of which living ones keep theirs.
 
     Queries: 2.
     """
@@ -107,7 +136,7 @@ def known_colonies() -> dict[str, Colony]:
         colony = colonies[pk]
         if colony.state == State.LIVING or folded not in found:
             found[folded] = colony
-    return found | {colony.code_id: colony for colony in colonies.values()}
+    return KnownColonies({colony.code_id: colony for colony in colonies.values()}, found)
 
 
 def old_codes_taken(texts: Iterable[str]) -> dict[str, str]:
