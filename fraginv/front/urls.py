@@ -3,6 +3,7 @@
 from django.urls import path, re_path
 
 from fraginv.front.views import (
+    away,
     bench,
     bringing,
     code,
@@ -43,6 +44,8 @@ urlpatterns = [
     path("load/done/<int:load_id>/codes.csv", load.codes, name="load_codes"),
     path("load/<str:kind>", load.kind, name="load_kind"),
     re_path(r"^load/(?P<kind>\w+)/template\.(?P<ending>csv|xlsx)$", load.blank, name="load_blank"),
+    path("quarantine", away.quarantine, name="quarantine"),
+    path("apart", away.apart, name="apart"),
     path("stops", stops.stop_list, name="stops"),
     path("stops/start", stops.stop_start, name="stop_start"),
     path("stops/<int:stop_id>", stops.stop, name="stop"),

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 from urllib.parse import urlencode
 
 from fraginv.base import clock
@@ -10,14 +10,13 @@ from fraginv.base.models import Person
 from fraginv.base.queries.organisation import today
 from fraginv.base.rules.cautions import Caution
 from fraginv.base.rules.roles import Right
-from fraginv.front.queries.rows import FragRow, flags_of, listed, resting_until, rows_of
+from fraginv.front.queries.rows import FragRow, flags_of, listed, rows_of
 from fraginv.front.rules.log import SOMEBODY, Names, describe
 from fraginv.front.rules.words import age_words
 from fraginv.growth.models import Photo
-from fraginv.growth.queries import latest_photos_of, photos_of
-from fraginv.stock.models import Claim, Colony, Cutting, Frag, Loss, Rack, StopSale
-from fraginv.stock.queries.cautions import paper_cautions, poison_cautions
-from fraginv.stock.queries.colonies import cuttings_of
+from fraginv.growth.queries import latest_photos_of
+from fraginv.stock.models import Claim, Cutting, Frag, Loss, Rack, StopSale
+from fraginv.stock.queries.cautions import poison_cautions
 from fraginv.stock.queries.frags import (
     Logged,
     claims_on,
@@ -33,10 +32,6 @@ from fraginv.stock.queries.stops import stops_of
 from fraginv.stock.rules.happenings import Kind
 from fraginv.trade.queries.prices import retail_price
 from fraginv.trade.rules.prices import Chosen
-
-SHOWN = 40
-PHOTOS = 6
-CUTTINGS = 12
 
 
 @dataclass(frozen=True)
@@ -76,19 +71,6 @@ class FragPage:
     stops: Sequence[StopSale]
     price: Chosen | None
     cautions: Sequence[Caution]
-
-
-@dataclass(frozen=True)
-class ColonyPage:
-    """All that the crew sees of a colony."""
-
-    colony: Colony
-    rests_until: date | None
-    poisons: Sequence[Caution]
-    cautions: Sequence[Caution]
-    cuttings: Sequence[Cutting]
-    frags: Sequence[FragRow]
-    photos: Sequence[Photo]
 
 
 @dataclass(frozen=True)
@@ -155,24 +137,6 @@ def racks_in(events: Iterable[Logged], *, known: Rack | None) -> dict[int, str]:
     others = {event.body["rack"] for event in events if event.body.get("rack")} - set(named)
     return named | (
         {rack.pk: str(rack) for rack in every_rack().filter(pk__in=others)} if others else {}
-    )
-
-
-def colony_page(colony: Colony) -> ColonyPage:
-    """Return what the crew sees of a colony that was read by its code.
-
-    Queries: 3, and those of ``paper_cautions``.
-    """
-    genus = colony.variety.genus
-    living = listed().filter(colony=colony, pieces__gte=1)
-    return ColonyPage(
-        colony=colony,
-        rests_until=resting_until(colony),
-        poisons=poison_cautions(genus),
-        cautions=paper_cautions(genus, species=colony.variety.species),
-        cuttings=list(cuttings_of(colony)[:CUTTINGS]),
-        frags=rows_of(living[:SHOWN]),
-        photos=list(photos_of(colony)[:PHOTOS]),
     )
 
 

@@ -13,7 +13,8 @@ from fraginv.base.rules.codes import CodeError, read_code, show_code
 from fraginv.base.rules.roles import Right
 from fraginv.base.throttle import throttled
 from fraginv.base.web import person_of
-from fraginv.front.queries.pages import colony_page, frag_page
+from fraginv.front.queries.colony_pages import colony_page
+from fraginv.front.queries.pages import frag_page
 from fraginv.front.queries.public import public_frag, public_photo
 from fraginv.front.views.racks import rack_for_crew
 from fraginv.front.views.steps import sizes_for, steps_for
