@@ -16,7 +16,7 @@ from fraginv.stock.actions.moving import place_frags
 from fraginv.stock.models import Frag, Loss, Rack
 from fraginv.stock.queries.differences import stock_differences
 from tests.factories import make_colony, make_frag, make_frags, make_lot, make_rack, make_variety
-from tests.front.scans import JSON, kinds, sent, told
+from tests.front.scans import JSON, end_alike, kinds, sent, told
 from tests.reading import words_on
 
 ClientFor = Callable[[Role | None], Client]
@@ -248,30 +248,21 @@ def test_the_end_of_a_code_is_enough_where_one_frag_has_it(phone: Client, grower
     assert "Type the whole code" in gone["message"]
 
 
-def end_alike(frags: list[Frag], end: str) -> None:
-    """Let the codes of frags end alike, which chance does too rarely."""
-    for number, frag in enumerate(frags):
-        made = Code.objects.create(
-            code=f"A0{number}B{end}", kind=Code.Kind.FRAG, made_at=frag.code.made_at
-        )
-        Frag.objects.filter(pk=frag.pk).update(code=made)
-
-
 def test_several_that_end_alike_are_offered(phone: Client, grower: Person) -> None:
     rack = make_rack(grower)
     one = make_frag(grower, colony=make_colony(grower, variety=make_variety(grower, name="Moss")))
     two = make_frag(
         grower, colony=make_colony(grower, variety=make_variety(grower, name="Ember")), rack=rack
     )
-    end_alike([one, two], "9FN")
+    first, second = end_alike([one, two])
     answer = told(sent(phone, "seen", "9fn"), 409)
     assert (answer["code"], answer["message"]) == (
         "several",
         "9FN may mean more than one thing. Tap the right one.",
     )
     assert answer["choices"] == [
-        {"code": "A00B9FN", "shown": "A00-B9F-N", "name": "Moss", "place": "not placed"},
-        {"code": "A01B9FN", "shown": "A01-B9F-N", "name": "Ember", "place": str(rack)},
+        {"code": first, "shown": show_code(first), "name": "Moss", "place": "not placed"},
+        {"code": second, "shown": show_code(second), "name": "Ember", "place": str(rack)},
     ]
     assert kinds(one) == kinds(two) == ["cut"]
 
