@@ -151,14 +151,6 @@ def pdf_response(data: bytes, *, name: str) -> HttpResponse:
     return response
 
 
-def csv_response(data: bytes, *, name: str) -> HttpResponse:
-    """Answer with a CSV file to keep, which nothing on the way may keep too."""
-    response = HttpResponse(data, content_type="text/csv; charset=utf-8")
-    response["Content-Disposition"] = f'attachment; filename="{name}"'
-    response["Cache-Control"] = "private, no-store"
-    return response
-
-
 def wants_json(request: HttpRequest) -> bool:
     """Tell whether a script of ours asks, which shows the answer by itself."""
     return request.headers.get("Accept") == "application/json"

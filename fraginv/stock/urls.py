@@ -11,8 +11,10 @@ from fraginv.stock.views import (
     many,
     mothers,
     papers,
+    partings,
     places,
     racks,
+    tending,
 )
 
 app_name = "stock"
@@ -36,6 +38,17 @@ urlpatterns = [
     path("frags/healed", many.healed, name="healed"),
     path("frags/not-ready", many.not_ready, name="not_ready"),
     path("frags/place", many.place, name="place"),
+    path("frags/release", many.release, name="release_many"),
+    path("frags/clean", many.clean, name="clean"),
+    path("frags/dip", tending.dip, name="dip"),
+    path("frags/remount", tending.remount, name="remount"),
+    path("frags/give", tending.give, name="give"),
+    path("frags/<str:code>/split", partings.split, name="split"),
+    path("frags/<str:code>/cut-again", partings.recut, name="recut"),
+    path("frags/<str:code>/grown-together", partings.join, name="join"),
+    path("frags/<str:code>/new-label", partings.relabel, name="relabel"),
+    path("frags/<str:code>/count", partings.count, name="count"),
+    path("frags/<str:code>/found", partings.found, name="found"),
     path("frags/lose", losses.lose_many, name="lose_many"),
     path("losses", losses.losses, name="losses"),
     path("losses/undo", losses.undo, name="undo_losses"),

@@ -10,7 +10,7 @@ from django.test import Client
 from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.roles import Role
 from fraginv.stock.actions.claims import take_for_sale
-from fraginv.stock.models import Frag
+from fraginv.stock.models import Frag, System
 from fraginv.stock.queries.differences import stock_differences
 from tests.conftest import People
 from tests.factories import make_frag, make_frags, make_lot, make_rack
@@ -139,6 +139,7 @@ def test_what_was_graded_too_early_grows_on(grower: Client, frags: list[Frag]) -
 def test_setting_apart_keeping_back_and_back_again(grower: Client, people: People) -> None:
     frag = make_frag(people[Role.GROWER], ready=True)
     rack = make_rack(people[Role.GROWER], quarantine=True)
+    System.objects.filter(quarantine=True).update(least_days=0, clean_checks=0)
     base = f"/stock/frags/{frag.code_id}"
     steps: list[tuple[str, dict[str, Any], str, bool]] = [
         ("set-apart", {"reason": "spots"}, "apart", True),

@@ -10,6 +10,7 @@ from fraginv.stock.rules.stages import CAUSES, GIFTS, MEDIUMS, SIZES, TROUBLES, 
 
 Body = Mapping[str, Any]
 SOMEBODY: Final = "somebody"
+FEW: Final = 12
 
 
 @dataclass(frozen=True)
@@ -55,6 +56,8 @@ def tell_begun(word: str) -> Callable[[Body, Names], str]:
     """Return how to tell that a frag began."""
 
     def tell(body: Body, names: Names) -> str:
+        if body.get("whole"):
+            return "A whole colony, offered as one piece"
         where = f" into {place(body, names)}" if body.get("rack") else ""
         note = f"; {body['note']}" if body.get("note") else ""
         return f"{word}: {pieces(body)}{where}{note}"
@@ -77,7 +80,10 @@ def tell_split(body: Body, names: Names) -> str:
     """Tell that it was parted, or came from another."""
     if "from" in body:
         return f"Taken from {names.frags.get(body['from'], 'another frag')}: {pieces(body)}"
-    parts = ", ".join(names.frags.get(one, "a frag") for one in body.get("into", ()))
+    into = body.get("into", ())
+    parts = ", ".join(names.frags.get(one, "a frag") for one in into[:FEW])
+    if len(into) > FEW:
+        parts = f"{parts} and {len(into) - FEW} more"
     return f"Cut again into {parts}" if not body["pieces"] else f"Parted: {pieces(body)} to {parts}"
 
 
@@ -151,7 +157,7 @@ TELLERS: Final[Mapping[Kind, Callable[[Body, Names], str]]] = {
     Kind.GRADED: tell_graded,
     Kind.SET_APART: lambda body, names: f"Set apart{because(body, 'reason')}",
     Kind.QUARANTINED: lambda body, names: f"Taken to quarantine{because(body, 'reason')}",
-    Kind.RELEASED: lambda body, names: "Released",
+    Kind.RELEASED: lambda body, names: f"Released{because(body, 'despite')}",
     Kind.KEPT_BACK: lambda body, names: "Kept back" if body["kept"] else "No longer kept back",
     Kind.HELD: lambda body, names: f"Put aside for {holder(body, names)}: {pieces(body)}",
     Kind.LET_GO: tell_let_go,

@@ -3,14 +3,14 @@
 from datetime import date
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, StreamingHttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 
 from fraginv.base.queries.organisation import today
 from fraginv.base.rules.roles import Right
-from fraginv.base.tables import write_csv
-from fraginv.base.web import after_asked, csv_response, form_status, person_of, sent, submit
+from fraginv.base.taking_out import csv_response
+from fraginv.base.web import after_asked, form_status, person_of, sent, submit
 from fraginv.front.forms.stops import EndForm, SinceForm, StopForm, stop_asked
 from fraginv.front.queries.bought import HEADINGS, Bought, bought_from, call_rows
 from fraginv.front.queries.stops import stop_page
@@ -73,11 +73,11 @@ def stop_buyers(request: HttpRequest, stop_id: int) -> HttpResponse:
     return render(request, "front/stop_buyers.html", page)
 
 
-def stop_buyers_csv(request: HttpRequest, stop_id: int) -> HttpResponse:
+def stop_buyers_csv(request: HttpRequest, stop_id: int) -> StreamingHttpResponse:
     """Give who bought from there as a table to call by."""
     bought = bought_since(get_stop(stop_id), form=SinceForm(request.GET))
-    name = f"stop-sale-{stop_id}-since-{bought.since.isoformat()}.csv"
-    return csv_response(write_csv(HEADINGS, call_rows(bought)), name=name)
+    name = f"stop-sale-{stop_id}-since-{bought.since.isoformat()}"
+    return csv_response(HEADINGS, call_rows(bought), name=name)
 
 
 def bought_since(stop: StopSale, *, form: SinceForm) -> Bought:

@@ -4,12 +4,16 @@ from collections.abc import Iterable
 
 from fraginv.base.errors import Conflict
 from fraginv.base.models import Person
+from fraginv.base.queries.organisation import today
 from fraginv.base.rules.codes import show_code
+from fraginv.base.rules.roles import Right
 from fraginv.base.transactions import one_transaction
 from fraginv.stock.actions.changes import change
 from fraginv.stock.models import Rack
 from fraginv.stock.queries.frags import frags_with
+from fraginv.stock.queries.quarantine import stays_of
 from fraginv.stock.rules.happenings import Kind
+from fraginv.stock.rules.quarantine import check_release
 
 
 @one_transaction
@@ -34,17 +38,27 @@ def quarantine_frags(frag_ids: Iterable[int], *, rack: Rack, by: Person, reason:
 
 
 @one_transaction
-def release_frags(frag_ids: Iterable[int], *, by: Person) -> int:
+def release_frags(frag_ids: Iterable[int], *, by: Person, despite: str = "") -> int:
     """Let frags that were apart or in quarantine be for sale again.
 
     What was in quarantine has no place until it is put into a rack.
-    Raises: Conflict where one is neither.
+    Args: ``despite`` says why something leaves quarantine before its time.
+    Raises: Conflict where one is neither, or has not been in quarantine long enough or found
+        clean often enough, and nobody who may says why it leaves all the same.
+    Queries: 1, 1 where something is in quarantine, and those of ``change``.
     """
     frags = frags_with(frag_ids)
+    stays, despite = stays_of(frags), despite.strip()
+    early = by.can(Right.RELEASE_EARLY)
     for frag in frags:
+        code = show_code(frag.code_id)
         if not (frag.apart or frag.quarantined):
-            raise Conflict(f"{show_code(frag.code_id)} is neither apart nor in quarantine.")
-    return change(frags, Kind.RELEASED, by=by, body={})
+            raise Conflict(f"{code} is neither apart nor in quarantine.")
+        if frag.pk in stays:
+            stay = stays[frag.pk]
+            check_release(code, stay, today=today(), despite=despite, may_early=early)
+    body = {"despite": despite} if despite else {}
+    return change(frags, Kind.RELEASED, by=by, body=body)
 
 
 @one_transaction

@@ -30,6 +30,27 @@ class PlaceForm(FragsForm):
     column = whole("Hole in the row", least=1, most=40, required=False)
 
 
+def despite() -> forms.CharField:
+    """Ask why something leaves quarantine before its time."""
+    return words(
+        "Why it leaves quarantine early",
+        most=200,
+        help_text="Only where its days or clean checks are not full; for managers.",
+    )
+
+
+class ReleaseForm(FragsForm):
+    """Which frags are for sale again, and why before their time."""
+
+    despite = despite()
+
+
+class LeaveForm(forms.Form):
+    """Why a frag leaves quarantine before its time, where it does."""
+
+    despite = despite()
+
+
 class ReasonForm(forms.Form):
     """Why, in a few words."""
 

@@ -13,7 +13,7 @@ from fraginv.base.models import Person
 from fraginv.base.rules.codes import address_path, read_code
 from fraginv.base.web import form_status, person_of, sent, submit
 from fraginv.stock.actions.aside import keep_back, quarantine_frags, release_frags, set_apart
-from fraginv.stock.forms.frags import KeepForm, QuarantineForm, ReasonForm
+from fraginv.stock.forms.frags import KeepForm, LeaveForm, QuarantineForm, ReasonForm
 from fraginv.stock.models import Frag
 from fraginv.stock.queries.frags import frag_by_code
 
@@ -77,8 +77,8 @@ release = page_for(
     Act(
         title="Release",
         button="Release",
-        form=forms.Form,
-        do=lambda frag, asked, by: release_frags([frag.pk], by=by),
+        form=LeaveForm,
+        do=lambda frag, asked, by: release_frags([frag.pk], by=by, **asked),
         said=lambda asked: "Released.",
     )
 )

@@ -13,10 +13,12 @@ from fraginv.base.errors import InputError
 from fraginv.base.models import Person
 from fraginv.base.rules.codes import address_path
 from fraginv.base.web import form_status, person_of, sent, submit, way_back
+from fraginv.stock.actions.aside import release_frags
 from fraginv.stock.actions.grading import grade_frags, mark_healed, mark_not_ready
+from fraginv.stock.actions.looks import mark_seen
 from fraginv.stock.actions.moving import place_frags
 from fraginv.stock.forms.fields import CodesField
-from fraginv.stock.forms.frags import FragsForm, GradeForm, PlaceForm
+from fraginv.stock.forms.frags import FragsForm, GradeForm, PlaceForm, ReleaseForm
 from fraginv.stock.models import Frag
 from fraginv.stock.queries.frags import frags_carrying
 from fraginv.stock.views.parts import counted
@@ -114,5 +116,23 @@ place = page_for(
         form=PlaceForm,
         do=lambda ids, asked, by: place_frags(ids, by=by, **asked),
         said=lambda asked: f"placed in {asked['rack']}",
+    )
+)
+release = page_for(
+    Act(
+        title="Release",
+        button="Release",
+        form=ReleaseForm,
+        do=lambda ids, asked, by: release_frags(ids, by=by, **asked),
+        said=lambda asked: "released",
+    )
+)
+clean = page_for(
+    Act(
+        title="Looked at, clean",
+        button="Yes, all of these are clean",
+        form=FragsForm,
+        do=lambda ids, asked, by: mark_seen(ids, by=by),
+        said=lambda asked: "looked at and clean",
     )
 )

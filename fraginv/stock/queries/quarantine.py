@@ -1,0 +1,72 @@
+"""What is in quarantine or set apart, and what may leave."""
+
+from collections.abc import Iterable
+from datetime import date, timedelta
+
+from django.db.models import Q, QuerySet
+
+from fraginv.stock.models import Frag, FragEvent, Rack, System
+from fraginv.stock.models.frags import LIVES
+from fraginv.stock.rules.happenings import Kind
+from fraginv.stock.rules.quarantine import Stay
+
+# What holds for something in quarantine of which nobody knows where it stands.
+ANYWHERE = System()
+
+
+def stays_of(frags: Iterable[Frag]) -> dict[int, Stay]:
+    """Return how each of the frags that are in quarantine has done there, by its id.
+
+    Queries: 1, or none where none is in quarantine.
+    """
+    there = [frag for frag in frags if frag.quarantined]
+    if not there:
+        return {}
+    racks = Rack.objects.filter(pk__in={frag.rack_id for frag in there})
+    waters = {rack.pk: rack.trough.system for rack in racks.select_related("trough__system")}
+    return {frag.pk: stay_of(frag, water=waters.get(frag.rack_id or 0, ANYWHERE)) for frag in there}
+
+
+def stay_of(frag: Frag, *, water: System) -> Stay:
+    """Return how a frag has done in a water of quarantine.
+
+    Queries: none.
+    """
+    since = frag.quarantined_on or frag.cut_on
+    return Stay(since, frag.clean_checks, water.least_days, water.clean_checks)
+
+
+def quarantined() -> Q:
+    """Return the condition that a frag lives in quarantine, as the index of those has it."""
+    return LIVES & Q(quarantined=True)
+
+
+def may_leave(*, today: date) -> Q:
+    """Return the condition that a frag has been in quarantine long and clean enough.
+
+    Queries: 1.
+    """
+    found = Q(rack__isnull=True) & done_in(ANYWHERE, today=today)
+    for water in System.objects.filter(quarantine=True):
+        found |= Q(rack__trough__system=water.pk) & done_in(water, today=today)
+    return found
+
+
+def done_in(water: System, *, today: date) -> Q:
+    """Return the condition that a frag has done what one water asks."""
+    last = today - timedelta(days=water.least_days)
+    return Q(quarantined_on__lte=last, clean_checks__gte=water.clean_checks)
+
+
+def set_apart_since(frag_ids: Iterable[int]) -> dict[int, tuple[date, str]]:
+    """Return since when frags are apart, and why, as the last event says that set each apart.
+
+    Queries: 1.
+    """
+    rows: QuerySet[FragEvent] = FragEvent.objects.filter(
+        frag__in=list(frag_ids), kind=Kind.SET_APART.value
+    ).order_by("frag_id", "seq")
+    return {
+        frag: (day, body.get("reason", ""))
+        for frag, day, body in rows.values_list("frag_id", "day", "body")
+    }
