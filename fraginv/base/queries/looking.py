@@ -89,12 +89,12 @@ def look(
         first, the last with an index in the list's order; ``order`` all upwards or all
         downwards, the key last; ``after`` the key of the last row on the page before.
     Raises: NotFound where that row is not there.
-    Queries: 1 for one part, else 2; 1 more from the second page on where the order has
+    Queries: 1 for one exact part, else 2; 1 more from the second page on where the order has
         more than the key; and those that ``rows`` fetches along.
     """
     place = start_of(rows, order=order, after=after)
     leading, floor = parts[-1], None
-    if len(parts) > 1:
+    if len(parts) > 1 or not leading.exact:
         ends = ends_of(rows, parts=parts, order=order, place=place, bound=bound)
         few = [part for part, end in ends if end is None]
         leading = few[0] if few else next(part for part, _ in ends if part.in_order)

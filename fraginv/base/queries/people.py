@@ -19,6 +19,18 @@ def first_owner() -> Person:
     return found
 
 
+def get_person(person_id: int) -> Person:
+    """Return somebody, whether or not they may still sign in.
+
+    Raises: NotFound.
+    Queries: 1.
+    """
+    found = Person.objects.filter(pk=person_id).first()
+    if found is None:
+        raise NotFound("There is no such person.")
+    return found
+
+
 def people_active() -> QuerySet[Person]:
     """Return who may sign in, in the order in which they came.
 
