@@ -149,7 +149,7 @@ def open_book(drafts: Sequence[BillDraft]) -> Book:
     """
     book = Book()
     book.kinds, made = kinds_named(kinds_of(drafts))
-    book.said += said_of("kind of cost", made)
+    book.said += said_of("kind of cost", names=made)
     suppliers = dict.fromkeys(draft.supplier for draft in drafts if draft.supplier)
     if len(suppliers) == 1:
         (name,) = suppliers
@@ -157,7 +157,7 @@ def open_book(drafts: Sequence[BillDraft]) -> Book:
         book.parties, made = {name: party}, [party.name] if is_new else []
     else:
         book.parties, made = parties_named(suppliers)
-    book.said += said_of("supplier", made)
+    book.said += said_of("supplier", names=made)
     money = [draft for draft in drafts if draft.settled != Settled.IN_KIND]
     for folded in kinds_of([draft for draft in money if draft.share > 0]):
         account = ensure_cost_account(book.kinds[folded].name, direct=False)
@@ -184,7 +184,7 @@ def kinds_named(names: Mapping[str, str]) -> tuple[dict[str, CostKind], list[str
     return found, made
 
 
-def said_of(what: str, names: Sequence[str]) -> list[str]:
+def said_of(what: str, *, names: Sequence[str]) -> list[str]:
     """Say what was made on the way, by name as far as there are not too many."""
     if not names:
         return []

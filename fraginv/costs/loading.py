@@ -62,7 +62,7 @@ def check(rows: Sequence[Row], *, by: Person) -> LoadResult:
     names = kinds_of(drafts_of(rows, today=today()))
     known = CostKind.objects.filter(folded__in=list(names)).values_list("folded", flat=True)
     new = [names[folded] for folded in names.keys() - set(known)]
-    return LoadResult(len(rows), said_of("kind of cost", sorted(new)))
+    return LoadResult(len(rows), said_of("kind of cost", names=sorted(new)))
 
 
 def load(rows: Sequence[Row], *, by: Person, dry_run: bool = False) -> LoadResult:

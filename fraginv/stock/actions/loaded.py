@@ -26,17 +26,26 @@ BATCH: Final = 500
 
 
 @dataclass(frozen=True)
-class ColonyDraft:
-    """A colony to be written, with the line it stands on.
+class Draft:
+    """A thing to be written, with the line it stands on.
 
-    Attributes: ``label`` is a blank label that it gets, or ""; ``columns`` has the
-    others of the row, ``supplier`` and ``owner`` the names of parties.
+    Attributes: ``label`` is a blank label that it gets, or "".
     """
 
     line: int
     label: str
     old_code: str
     variety: Variety
+
+
+@dataclass(frozen=True)
+class ColonyDraft(Draft):
+    """A colony to be written.
+
+    Attributes: ``supplier`` and ``owner`` are names of parties; ``columns`` has the others
+    of the row.
+    """
+
     rack: Rack | None
     supplier: str
     owner: str
@@ -44,16 +53,12 @@ class ColonyDraft:
 
 
 @dataclass(frozen=True)
-class FragDraft:
-    """A frag or lot to be written, with the line it stands on.
+class FragDraft(Draft):
+    """A frag or lot to be written.
 
     Attributes: ``body`` is that of the event by which it comes in.
     """
 
-    line: int
-    label: str
-    old_code: str
-    variety: Variety
     colony: Colony | None
     medium: str
     cut_on: date
@@ -175,9 +180,7 @@ def bind_labels(labels: Sequence[str], *, kind: Code.Kind) -> dict[str, Code]:
     return bound
 
 
-def write_old_codes(
-    drafts: Sequence[ColonyDraft] | Sequence[FragDraft], *, codes: Sequence[Code]
-) -> list[Given]:
+def write_old_codes(drafts: Sequence[Draft], *, codes: Sequence[Code]) -> list[Given]:
     """Write down under what marks things were known before; return the code of each line."""
     OldCode.objects.bulk_create(
         [

@@ -187,5 +187,5 @@ def holes_taken(rack_ids: Iterable[int]) -> dict[tuple[int, int, int], str]:
         for code, rack, row, column in there.values_list(
             "code_id", "rack_id", "hole_row", "hole_column"
         ):
-            found[rack, row, column] = show_code(code)
+            found[rack or 0, row or 0, column or 0] = show_code(code)
     return found
