@@ -117,7 +117,8 @@ def stop(pick: Pick, by: Person) -> object:
     holding = StopSale.objects.filter(ended_at__isnull=True).first()
     if holding is not None:
         return stops.end_stop(holding.pk, because="clean for a week", by=by)
-    concern = [pick.colony, pick.rack.trough, pick.rack.trough.system, pick.colony.variety]
+    colony, trough = pick.colony, pick.rack.trough
+    concern: list[stops.Concern] = [colony, trough, trough.system, colony.variety]
     return stops.start_stop(
         concern[pick.number % 4], reason="flatworms", ends_when="three clean checks", by=by
     )
@@ -147,7 +148,7 @@ def release(pick: Pick, by: Person) -> object:
 
 
 def move(pick: Pick, by: Person) -> object:
-    other = "swap" if pick.other % 2 else "unknown"
+    other: moving.Other = "swap" if pick.other % 2 else "unknown"
     column = 1 + pick.number % 2
     return moving.move_frag(pick.frag, rack=pick.rack, row=1, column=column, by=by, other=other)
 
