@@ -18,9 +18,10 @@ ClientFor = Callable[[Role | None], Client]
 METHODS = ("GET", "POST", "PUT", "PATCH", "DELETE")
 # Pages that work on what their address asks for.
 ASKING = {"stock:grade": "codes", "stock:healed": "codes", "stock:place": "codes"}
-ASKING |= {"stock:not_ready": "codes"}
+ASKING |= {"stock:not_ready": "codes", "front:scan_look": "code"}
 # There is an organisation already; no worker runs beside the test.
 OTHERWISE = {"front:begin": 404, "upkeep:health": 503}
+OTHERWISE |= {"front:scan_done": 404}  # no scan was made
 LEAVING = {"people:sign_out", "people:change"}  # these end the visit
 # What anybody may open at the door, and what everybody may do with the own key to it.
 DOOR = {f"people:{name}" for name in ("sign_in", "second", "change", "take", "accept")}
@@ -136,6 +137,7 @@ def test_visitors_see_the_labels_pages_and_the_door_alone() -> None:
 def test_a_reader_changes_nothing() -> None:
     own = OWN | {"people:sign_out", "people:pin_off", "people:factor_later"}
     own |= {"people:password", "people:leave"}
+    own |= {"front:scan_frame"}  # a picture is read, and nothing of it is kept
     assert pages_for(Role.READER, "POST") == DOOR | own | {"people:forget", "front:begin"}
 
 

@@ -65,6 +65,9 @@ export class Session {
     sound("good");
     show.say(this.page, "plain", showCode(scan.code), "Sending…");
     this.out.add(scan);
+    if (this.box.state.away || this.box.stopped) {
+      this.keepsWaiting();
+    }
   }
 
   async look({ code }) {
@@ -103,8 +106,16 @@ export class Session {
         this.out.drop(scan);
         this.take(found.code, "hand");
       });
-    } else if (scan.key === this.latest) {
-      show.say(this.page, "kept", showCode(scan.code), "Kept on this phone until it can be sent.");
+    } else {
+      this.keepsWaiting();
+    }
+  }
+
+  // The one that was scanned last may wait behind the one that did not arrive.
+  keepsWaiting() {
+    const last = machine.waiting(this.box.state).find((one) => one.key === this.latest);
+    if (last) {
+      show.say(this.page, "kept", showCode(last.code), "Kept on this phone until it can be sent.");
     }
   }
 
