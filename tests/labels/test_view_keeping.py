@@ -36,7 +36,7 @@ def test_lost_labels_are_noted_and_printed_all_at_once(
     client = client_for(Role.GROWER)
     typed = "\n".join(show_code(code).lower() for code in codes[:2])
 
-    answer = client.post("/labels/lost", sent(codes=typed), follow=True)
+    answer = client.post("/labels/lost", sent(codes=typed, back=""), follow=True)
     assert "2 labels are on the list of lost labels" in words_on(answer)
     assert "Print all 2" in words_on(answer)
 
@@ -68,6 +68,8 @@ def test_noting_leads_back_to_the_page_where_it_was_asked(
     assert (answer.status_code, answer["Location"]) == (303, path)
     away = client.post("/labels/lost", sent(codes=frag.code_id, back="//elsewhere.test/"))
     assert away["Location"] == "/labels/lost"
+    button = client.post("/labels/lost", sent(codes=frag.code_id))
+    assert button["Location"] == path
     assert "Noted as lost already" in words_on(client.get("/labels/lost"))
 
 

@@ -1,5 +1,7 @@
 """Writing down stocks of the organisation's own, printers, and how both are set right."""
 
+from dataclasses import asdict
+
 from fraginv.base import clock
 from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import Person
@@ -12,7 +14,6 @@ from fraginv.labels.queries.stocks import (
     correction_for,
     get_own,
     get_printer,
-    set_right,
     stocks_on,
 )
 from fraginv.labels.rules.fitting import fit_symbol
@@ -136,31 +137,31 @@ def measure_printer(printer_id: int, *, measures: Measures, check: Check, by: Pe
     What is printed on stocks of this printer is set right by it from now on.
     Raises: NotFound; InputError for measures that no printer's own error
         explains, or with which labels of one of its stocks would be cut off.
-    Queries: 4, and 2 more for each of its stocks.
+    Queries: 3, and 1 more for each of its own stocks.
     """
     printer = get_printer(printer_id)
     check_measures(measures, check=check)
-    Printer.objects.filter(pk=printer.pk).update(
-        bar_mm=check.bar_mm,
-        corner_mm=check.corner_mm,
-        across_tenths=measures.across_tenths,
-        down_tenths=measures.down_tenths,
-        left_tenths=measures.left_tenths,
-        top_tenths=measures.top_tenths,
-        measured_at=clock.now(),
-        measured_by=by,
-    )
+    found = {
+        **asdict(measures),
+        **asdict(check),
+        "measured_at": clock.now(),
+        "measured_by": by,
+    }
+    for name, value in found.items():
+        setattr(printer, name, value)
     for adjustment in printer.adjustments.all():
-        refuse_cut_off(adjustment)
+        refuse_cut_off(adjustment, printer=printer)
+    Printer.objects.filter(pk=printer.pk).update(**found)
 
 
-def refuse_cut_off(adjustment: Adjustment) -> None:
-    """Refuse measures with which labels of a stock would be cut off.
+def refuse_cut_off(adjustment: Adjustment, *, printer: Printer) -> None:
+    """Refuse measures of a printer with which labels of a stock would be cut off.
 
     Raises: InputError naming the stock.
     """
+    adjustment.printer = printer
     try:
-        set_right(any_stock(adjustment.stock))
+        corrected(any_stock(adjustment.stock), correction=correction_for(adjustment))
     except InputError as error:
         raise InputError(f"{adjustment.stock}: {error.message}") from error
 

@@ -27,7 +27,14 @@ SHEET, ROLL = "sheet", "roll"
 OTHER = "other"
 SIZES = {name.lower(): size for size, name in PAPERS.items()}
 DPIS = {203: "203: many label printers", 300: "300", 600: "600: many laser printers"}
-FOR_SHEETS = ("columns", "rows")
+# What is asked only of a sheet, of a sheet of another size, or of a roll.
+WHEN = {
+    **dict.fromkeys(
+        ("paper", "columns", "rows", "pitch_x", "pitch_y", "left", "top"), "kind=sheet"
+    ),
+    **dict.fromkeys(("page_width", "page_height"), "kind=sheet paper=other"),
+    "gap": "kind=roll",
+}
 
 
 def millimetres(
@@ -60,37 +67,37 @@ class StockForm(forms.Form):
     form = forms.ChoiceField(label="For", choices=form_choices, initial="plain")
     width = millimetres("Width of a label", min_value=1)
     height = millimetres("Height of a label", min_value=1)
-    gap = millimetres("Roll: gap to the next label", required=False, initial=3)
+    gap = millimetres("Gap to the next label", required=False, initial=3)
     paper = forms.ChoiceField(
-        label="Sheet: its size",
+        label="Size of the sheet",
         choices=[("letter", "Letter"), ("a4", "A4"), (OTHER, "Another size")],
         required=False,
     )
-    page_width = millimetres("Sheet of another size: width", required=False)
-    page_height = millimetres("Sheet of another size: height", required=False)
+    page_width = millimetres("Width of the sheet", required=False)
+    page_height = millimetres("Height of the sheet", required=False)
     columns = forms.IntegerField(
-        label="Sheet: labels side by side", required=False, min_value=1, max_value=MOST_ACROSS
+        label="Labels side by side", required=False, min_value=1, max_value=MOST_ACROSS
     )
     rows = forms.IntegerField(
-        label="Sheet: labels one under the other", required=False, min_value=1, max_value=MOST_DOWN
+        label="Labels one under the other", required=False, min_value=1, max_value=MOST_DOWN
     )
     pitch_x = millimetres(
-        "Sheet: from one label's left edge to the next one's",
+        "From one label's left edge to the next one's",
         required=False,
         help_text="Leave empty where labels touch.",
     )
     pitch_y = millimetres(
-        "Sheet: from one label's top edge to the next one's",
+        "From one label's top edge to the next one's",
         required=False,
         help_text="Leave empty where labels touch.",
     )
     left = millimetres(
-        "Sheet: margin at the left",
+        "Margin at the left",
         required=False,
         help_text="Leave empty where both sides have the same.",
     )
     top = millimetres(
-        "Sheet: margin at the top",
+        "Margin at the top",
         required=False,
         help_text="Leave empty where top and bottom have the same.",
     )
@@ -99,6 +106,8 @@ class StockForm(forms.Form):
         super().__init__(*args, **kwargs)
         if named:
             del self.fields["name"]
+        for name, when in WHEN.items():
+            self.fields[name].when = when
 
     def clean(self) -> dict[str, Any]:
         """Work the measures out, and refuse what cannot be."""

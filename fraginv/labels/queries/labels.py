@@ -10,6 +10,7 @@ from fraginv.base.show import show_day, show_pieces
 from fraginv.labels.rules.parts import Label
 from fraginv.labels.rules.words import PALYTOXIN
 from fraginv.stock.models import Colony, Frag, Rack
+from fraginv.stock.queries.arrivals import get_arrival
 from fraginv.stock.queries.colonies import get_cutting
 
 MOST_LABELS = 5_000
@@ -54,6 +55,16 @@ def codes_of_cutting(cutting_id: int) -> list[str]:
     """
     cutting = get_cutting(cutting_id)
     return list(cutting.frags.order_by("pk").values_list("code_id", flat=True))
+
+
+def codes_of_arrival(arrival_id: int) -> list[str]:
+    """Return the codes of the frags that came in together, in their order.
+
+    Raises: NotFound.
+    Queries: 2.
+    """
+    arrival = get_arrival(arrival_id)
+    return list(arrival.frags.order_by("pk").values_list("code_id", flat=True))
 
 
 def labels_for(codes: Sequence[Code]) -> list[Label]:

@@ -1,10 +1,13 @@
 """Pages about labels that there are: lost ones, and blank ones on hand."""
 
+from collections.abc import Sequence
+
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 
+from fraginv.base.rules.codes import address_path, read_code
 from fraginv.base.web import after_asked, form_status, person_of, sent, submit, way_back
 from fraginv.labels.actions.lost import mark_label_found, mark_label_lost
 from fraginv.labels.actions.rolls import retire_roll
@@ -19,9 +22,10 @@ def lost(request: HttpRequest) -> HttpResponse:
     said: list[str] = []
 
     def do() -> str:
-        noted = mark_label_lost(form.cleaned_data["codes"], by=person_of(request))
+        codes = form.cleaned_data["codes"]
+        noted = mark_label_lost(codes, by=person_of(request))
         said[:] = [say_noted(len(noted))]
-        return way_back(form.cleaned_data["back"], default=reverse("labels:lost"))
+        return way_back(form.cleaned_data["back"], default=page_to_go_on(request, codes=codes))
 
     done = submit(request, form, do)
     if done is not None:
@@ -31,6 +35,13 @@ def lost(request: HttpRequest) -> HttpResponse:
     page = lost_page(after=after_asked(request))
     context = {"form": form, "page": page, "count": lost_count()}
     return render(request, "labels/lost_list.html", context, status=form_status(form))
+
+
+def page_to_go_on(request: HttpRequest, *, codes: Sequence[str]) -> str:
+    """Return the page of the one thing whose button was pressed, or the list."""
+    if "back" not in request.POST and len(codes) == 1:
+        return address_path(read_code(codes[0]))
+    return reverse("labels:lost")
 
 
 def say_noted(count: int) -> str:

@@ -25,6 +25,9 @@ from fraginv.labels.rules.printers import check_drawing, check_for
 from fraginv.labels.rules.stocks import LabelStock, stock_for_paper
 from fraginv.labels.views.stocks import told
 
+# Less than this no ruler shows.
+LEAST_SHIFT_MM = 0.05
+
 
 def printer_add(request: HttpRequest) -> HttpResponse:
     """Write down a printer, and go on to measure it."""
@@ -118,6 +121,13 @@ def say_strays(printer: Printer) -> list[tuple[str, str]]:
     return [
         ("Bar across", f"{printer.across_tenths / 10:.1f} mm of {printer.bar_mm} mm"),
         ("Bar down", f"{printer.down_tenths / 10:.1f} mm of {printer.bar_mm} mm"),
-        ("Prints too far right", f"{found.shift_x_mm:+.1f} mm at the left edge"),
-        ("Prints too far down", f"{found.shift_y_mm:+.1f} mm at the top edge"),
+        ("At the left edge", say_shift(found.shift_x_mm, over="right", under="left")),
+        ("At the top edge", say_shift(found.shift_y_mm, over="down", under="up")),
     ]
+
+
+def say_shift(mm: float, *, over: str, under: str) -> str:
+    """Say how far a printer puts things beside their place."""
+    if abs(mm) < LEAST_SHIFT_MM:
+        return "where it should be"
+    return f"{abs(mm):.1f} mm too far {over if mm > 0 else under}"

@@ -14,7 +14,7 @@ from fraginv.base.web import after_asked, form_status, pdf_response, person_of, 
 from fraginv.labels.actions.printing import print_again, start_run
 from fraginv.labels.forms.printing import AgainForm, BlankForm, LabelForm
 from fraginv.labels.models import PrintRun
-from fraginv.labels.queries.labels import codes_of_cutting
+from fraginv.labels.queries.labels import codes_of_arrival, codes_of_cutting
 from fraginv.labels.queries.lost import lost_codes, lost_count
 from fraginv.labels.queries.runs import (
     MOST_LABELS,
@@ -33,7 +33,7 @@ from fraginv.labels.rules.stocks import LabelStock, stock_for_paper
 
 
 def print_labels(request: HttpRequest) -> HttpResponse:
-    """Choose codes and a sheet; ``?codes=``, ``?cutting=`` or ``?lost=`` fill it in."""
+    """Choose codes and a sheet; the address may fill it in (``codes_asked_for``)."""
     stocks, runs = stocks_in_use(), list(latest_runs())
     initial = {
         "stock": stock_to_propose(stocks, runs=runs),
@@ -136,14 +136,15 @@ def run_page(request: HttpRequest, run_id: int) -> HttpResponse:
 def codes_asked_for(request: HttpRequest) -> list[str]:
     """Return the codes that the page's address asks for, as people read them.
 
-    Raises: InputError for a cutting that is no number; NotFound for an unknown one.
+    Raises: InputError for a cutting or arrival that is no number; NotFound for an unknown one.
     """
     codes = [code for code in request.GET.getlist("codes") if code]
-    cutting = request.GET.get("cutting", "")
-    if cutting:
-        if not (cutting.isascii() and cutting.isdigit() and len(cutting) < 10):
-            raise InputError("That is no cutting. Open its page and choose its labels there.")
-        codes += [show_code(code) for code in codes_of_cutting(int(cutting))]
+    for name, codes_of in (("cutting", codes_of_cutting), ("arrival", codes_of_arrival)):
+        number = request.GET.get(name, "")
+        if number and not (number.isascii() and number.isdigit() and len(number) < 10):
+            raise InputError(f"That is no {name}. Open its page and choose its labels there.")
+        if number:
+            codes += [show_code(code) for code in codes_of(int(number))]
     if request.GET.get("lost"):
         codes += [show_code(code) for code in lost_codes(most=MOST_LABELS)]
     return codes
