@@ -15,8 +15,11 @@ from fraginv.base.rules.roles import Role
 from fraginv.costs.actions import add_bill
 from fraginv.costs.rules import BillItem
 from fraginv.growth.actions import file_photo
-from fraginv.stock.actions.changes import grade_frags, place_frags, record_loss, set_apart
+from fraginv.stock.actions.aside import set_apart
 from fraginv.stock.actions.claims import hold_frag
+from fraginv.stock.actions.grading import grade_frags
+from fraginv.stock.actions.losses import record_loss
+from fraginv.stock.actions.moving import place_frags
 from fraginv.stock.models import Colony, Frag
 from fraginv.stock.rules.holds import ClaimKind
 from fraginv.trade.actions.pricing import set_price
@@ -106,8 +109,9 @@ def test_growers_are_not_told_who_the_customer_is(client_for: ClientFor, lot: Fr
 
 
 BUTTONS = {
-    Role.GROWER: {"Photo", "Label", "Place", "Set apart", "Quarantine", "Keep back"},
-    Role.SELLER: {"Sell", "Put aside", "Photo", "Label"},
+    Role.GROWER: {"Photo", "Label", "Place", "Set apart", "Quarantine", "Keep back"}
+    | {"Label lost"},
+    Role.SELLER: {"Sell", "Put aside", "Photo", "Label", "Label lost"},
     Role.READER: set(),
 }
 

@@ -1,6 +1,6 @@
 """What can be done next with a frag, as buttons."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from urllib.parse import urlencode
 
@@ -96,6 +96,15 @@ OFFERS = (
         "labels:print",
         by_query=True,
     ),
+    Offer(
+        Right.PRINT_LABELS,
+        is_living,
+        "Label lost",
+        "search-x",
+        "labels:lost",
+        by_query=True,
+        post=True,
+    ),
     Offer(Right.PLACE, is_living, "Place", "map-pin", "stock:place", by_query=True),
     Offer(
         Right.GRADE,
@@ -141,6 +150,13 @@ OFFERS = (
         sent=("kept", "no"),
     ),
     Offer(
+        Right.ADD_STOCK,
+        lambda page: is_living(page) and page.free == page.frag.pieces,
+        "Keep as a colony",
+        "shell",
+        "stock:keep_as_colony",
+    ),
+    Offer(
         Right.RECORD_LOSS,
         is_living,
         "Record a loss",
@@ -162,6 +178,11 @@ def may_choose(person: Person) -> bool:
 
 def steps_for(page: FragPage, person: Person) -> list[Step]:
     """Return the buttons that a person may press on a frag's page, the most likely first."""
+    return steps_from(OFFERS, page, person)
+
+
+def steps_from(offers: Iterable[Offer], page: FragPage, person: Person) -> list[Step]:
+    """Return the buttons that a person may press, of some that are offered."""
     return [
         Step(
             offer.label,
@@ -172,7 +193,7 @@ def steps_for(page: FragPage, person: Person) -> list[Step]:
             *offer.sent,
             offer.confirm,
         )
-        for offer in OFFERS
+        for offer in offers
         if person.can(offer.right) and offer.applies(page)
     ]
 
