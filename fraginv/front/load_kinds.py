@@ -13,7 +13,7 @@ from fraginv.base.rules.csv_text import Cell
 from fraginv.base.rules.loads import LoadResult
 from fraginv.base.tables import Row
 from fraginv.costs import loading as costs
-from fraginv.stock.loading import colonies, frags, varieties
+from fraginv.stock.loading import colonies, frags, varieties, water
 from fraginv.trade.loading import customers, prices, sales
 
 
@@ -144,6 +144,20 @@ TABLES: Final = (
             "discount": Decimal("5.00"),
             "paid": Decimal("45.00"),
             "means": "transfer",
+        },
+    ),
+    Table(
+        "water",
+        "The water log: of a probe or a spreadsheet, one kind a row or one kind a column.",
+        water.columns,
+        water.check,
+        water.load,
+        {
+            "day": date(2026, 1, 3),
+            "time": "14:30",
+            "system": "Display",
+            "temperature": Decimal("25.1"),
+            "alkalinity": Decimal("8.2"),
         },
     ),
     Table(

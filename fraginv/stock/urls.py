@@ -15,6 +15,8 @@ from fraginv.stock.views import (
     places,
     racks,
     tending,
+    varieties,
+    water,
 )
 
 app_name = "stock"
@@ -34,10 +36,16 @@ urlpatterns = [
     path("bars/<int:bar_id>/lift", mothers.lift, name="bar_lift"),
     path("colonies/<str:code>/cut", cutting.cut, name="cut"),
     path("varieties/add", catalogue.variety_add, name="variety_add"),
+    path("varieties/<int:variety_id>/edit", varieties.variety_edit, name="variety_edit"),
+    path("varieties/<int:variety_id>/ready", varieties.variety_pace, name="variety_pace"),
     path("frags/grade", many.grade, name="grade"),
     path("frags/healed", many.healed, name="healed"),
     path("frags/not-ready", many.not_ready, name="not_ready"),
     path("frags/place", many.place, name="place"),
+    path("water", water.log, name="water"),
+    path("water.csv", water.table, name="water_csv"),
+    path("water/add", water.add, name="water_add"),
+    path("water/<int:entry_id>/strike", water.strike, name="water_strike"),
     path("frags/release", many.release, name="release_many"),
     path("frags/clean", many.clean, name="clean"),
     path("frags/dip", tending.dip, name="dip"),

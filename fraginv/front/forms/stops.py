@@ -10,9 +10,10 @@ from fraginv.base.queries.organisation import today
 from fraginv.base.rules.codes import read_code
 from fraginv.stock.actions.stops import Concern
 from fraginv.stock.forms.fields import CODE_BOX, words
+from fraginv.stock.forms.water import water_choices
 from fraginv.stock.queries.colonies import colony_by_code
-from fraginv.stock.queries.places import get_system, get_trough, places
 from fraginv.stock.queries.varieties import varieties
+from fraginv.stock.queries.water import water_named
 from fraginv.stock.rules.stops import LONGEST_WORDS
 from fraginv.taxa.queries import genus_named
 
@@ -44,7 +45,7 @@ class StopForm(forms.Form):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["since"].widget.attrs["max"] = today().isoformat()
-        cast(forms.ChoiceField, self.fields["water"]).choices = waters()
+        cast(forms.ChoiceField, self.fields["water"]).choices = [("", "None"), *water_choices()]
 
     def clean(self) -> dict[str, Any]:
         """Find the one thing that is meant, as ``concern``."""
@@ -67,34 +68,11 @@ def meant(name: str, value: Any) -> Concern:
     Raises: FraginvError where there is none.
     """
     if name == "water":
-        kind, number = value.split("-")
-        return get_system(int(number)) if kind == "system" else get_trough(int(number))
+        found = water_named(value)
+        return found.trough or found.system
     if name == "colony":
         return colony_by_code(read_code(value))
     return genus_named(value) if name == "genus" else cast(Concern, value)
-
-
-def waters() -> list[tuple[str, Any]]:
-    """Return systems with their troughs to choose from.
-
-    Queries: 3.
-    """
-    return [
-        ("", "None"),
-        *(
-            (
-                system.name,
-                [
-                    (f"system-{system.pk}", f"{system.name}: all of it"),
-                    *(
-                        (f"trough-{trough.pk}", f"{system.name}: trough {trough.name}")
-                        for trough in system.troughs.all()
-                    ),
-                ],
-            )
-            for system in places()
-        ),
-    ]
 
 
 def stop_asked(query: Mapping[str, str]) -> dict[str, Any]:

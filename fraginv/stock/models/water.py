@@ -5,7 +5,7 @@ from django.db import models
 from django.db.models import Q
 
 from fraginv.stock.models.places import System, Trough
-from fraginv.stock.rules.water import MEASURED, WaterKind
+from fraginv.stock.rules.water import MEASURED, WaterKind, name_of_kind, unit_of
 
 
 class WaterEntry(models.Model):
@@ -58,3 +58,12 @@ class WaterEntry(models.Model):
 
     def __str__(self) -> str:
         return f"{self.kind} {self.value or self.text} of {self.system_id}"
+
+    @property
+    def says(self) -> str:
+        """Return what was measured with its unit, or what was done, in words."""
+        name = name_of_kind(self.kind)
+        if self.value is None:
+            return f"{name}: {self.text}"
+        told = f"{name} {self.value.normalize():f} {unit_of(self.kind)}"
+        return f"{told}, {self.text}" if self.text else told
