@@ -7,12 +7,16 @@ from django.urls import URLPattern, URLResolver, get_resolver
 from django_tasks_db.models import DBTaskResult
 
 from fraginv.base import clock
-from fraginv.base.models import Person
+from fraginv.base.actions.uploads import keep_upload
+from fraginv.base.models import Person, TableLoad
 from fraginv.base.queries.organisation import today
 from fraginv.base.rules.roles import Role
+from fraginv.base.rules.typed_days import DayOrder
 from fraginv.base.tasks import run_later
 from fraginv.costs.actions import add_bill
 from fraginv.costs.rules import BillItem
+from fraginv.front.load_kinds import KINDS
+from fraginv.front.loads import bring_in, look, read
 from fraginv.growth.actions import file_photo
 from fraginv.labels.actions.printing import start_run
 from fraginv.labels.actions.stocks import add_printer, add_stock
@@ -21,6 +25,7 @@ from fraginv.labels.rules.measures import roll_measures
 from fraginv.ledger.models import Entry
 from fraginv.people.actions.invitations import invite
 from fraginv.people.actions.mailing import mail_changed
+from fraginv.stock.actions.arrivals import Incoming, receive_pieces
 from fraginv.stock.actions.bars import bar_colony
 from fraginv.stock.actions.claims import hold_frag
 from fraginv.stock.actions.papers import file_paper
@@ -66,10 +71,23 @@ def a_stock(by: Person) -> str:
     return add_stock("bag-80x50", measures=measures, form="bag", by=by).name
 
 
+def tables_brought(by: Person) -> dict[str, Any]:
+    """Let one table wait and bring one in; return what their pages' addresses are made of."""
+    data, table = b"day,kind,amount\n2026-01-05,Power,420.00\n", KINDS["costs"]
+    bring_in(read(table, data, days=DayOrder.YEAR_FIRST), name="a.csv", by=by)
+    looked = look(table, data, days=DayOrder.YEAR_FIRST, by=by)
+    upload = keep_upload(
+        data, kind=table.kind, name="a.csv", days=DayOrder.YEAR_FIRST, looked=looked, by=by
+    )
+    brought = TableLoad.objects.latest("pk")
+    return {"kind": "costs", "ending": "csv", "upload_id": upload.pk, "load_id": brought.pk}
+
+
 def one_of_each(people: People, *, by: Person) -> Callable[[str], dict[str, Any]]:
     """Make one of everything in somebody's name; return what a page's address is made of."""
     shop = open_shop(people)
     colony, rack = make_colony(by), make_rack(by)
+    away = make_rack(by, quarantine=True)
     lot = shop.priced_lot(30)
     hold = hold_frag(lot.pk, pieces=2, kind=ClaimKind.NAMED, by=by, for_name="Ines Varga")
     sale = shop.sell(lot, 3)
@@ -84,6 +102,7 @@ def one_of_each(people: People, *, by: Person) -> Callable[[str], dict[str, Any]
         "cutting_id": own.cutting_id,
         **{"system_id": rack.trough.system_id, "trough_id": rack.trough_id},
         "colony_code": colony.code_id,
+        "arrival_id": receive_pieces([Incoming(colony.variety, 2)], rack=away, by=by).pk,
         "bar_id": bar_colony(make_colony(by), because="on loan", by=by).pk,
         "paper_id": file_paper(colony.pk, data=make_pdf(), title="invoice", by=by).pk,
         **{"rack_code": rack.code_id, "frag_code": own.code_id, "row": 1, "column": 1},
@@ -102,6 +121,7 @@ def one_of_each(people: People, *, by: Person) -> Callable[[str], dict[str, Any]
         "year": entry.year if entry else 0,
         "number": entry.number if entry else 0,
         "month": today().strftime("%Y-%m"),
+        **tables_brought(by),
         "invitation_id": link.invitation.pk,
         "token": link.token,
         "task_id": a_task(by).pk,

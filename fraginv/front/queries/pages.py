@@ -9,13 +9,14 @@ from fraginv.base import clock
 from fraginv.base.models import Person
 from fraginv.base.queries.organisation import today
 from fraginv.base.rules.cautions import Caution
+from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.roles import Right
 from fraginv.front.queries.rows import FragRow, flags_of, listed, rows_of
 from fraginv.front.rules.log import SOMEBODY, Names, describe
 from fraginv.front.rules.words import age_words
 from fraginv.growth.models import Photo
 from fraginv.growth.queries import latest_photos_of
-from fraginv.stock.models import Claim, Cutting, Frag, Loss, Rack, StopSale
+from fraginv.stock.models import Arrival, Claim, Cutting, Frag, Loss, Rack, StopSale
 from fraginv.stock.queries.cautions import poison_cautions
 from fraginv.stock.queries.frags import (
     Logged,
@@ -32,6 +33,10 @@ from fraginv.stock.queries.stops import stops_of
 from fraginv.stock.rules.happenings import Kind
 from fraginv.trade.queries.prices import retail_price
 from fraginv.trade.rules.prices import Chosen
+
+# What tells of other frags, and where.
+PARTING = (Kind.SPLIT, Kind.JOINED)
+OTHERS = ("from", "with", "into")
 
 
 @dataclass(frozen=True)
@@ -84,8 +89,8 @@ class FragsPage:
 def frag_page(frag: Frag, *, reader: Person) -> FragPage:
     """Return what a person may see of a frag that was read by its code.
 
-    Queries: 1; and 1 each where there are claims, photos, and racks that the log names
-        beside the one it stands in, a loss, and 2 for a stop-sale; 1 for the price.
+    Queries: 1; and 1 each where there are claims, photos, and racks and other frags that
+        the log names, a loss, and 2 for a stop-sale; 1 for the price.
     """
     events = log_of(frag)
     claims = claims_on(frag) if any(event.body.get("claim") for event in events) else []
@@ -94,6 +99,7 @@ def frag_page(frag: Frag, *, reader: Person) -> FragPage:
     sees_customers = reader.can(Right.SEE_CUSTOMERS)
     names = Names(
         racks=racks_in(events, known=frag.rack),
+        frags=frags_in(events),
         holders={claim.pk: claim.holder for claim in claims if sees_customers},
     )
     holds = [claim for claim in claims if is_open_hold(claim, at=clock.now())]
@@ -138,6 +144,29 @@ def racks_in(events: Iterable[Logged], *, known: Rack | None) -> dict[int, str]:
     return named | (
         {rack.pk: str(rack) for rack in every_rack().filter(pk__in=others)} if others else {}
     )
+
+
+def frags_in(events: Iterable[Logged]) -> dict[int, str]:
+    """Return the codes of the other frags that events hold ids of, as people read them.
+
+    Queries: 1 where any is named.
+    """
+    told = [event.body for event in events if event.kind in PARTING]
+    ids = {body[name] for body in told for name in OTHERS if isinstance(body.get(name), int)}
+    ids |= {one for body in told if isinstance(body.get("into"), list) for one in body["into"]}
+    if not ids:
+        return {}
+    named = Frag.objects.filter(pk__in=ids).order_by().values_list("pk", "code_id")
+    return {pk: show_code(code) for pk, code in named}
+
+
+def arrival_page(arrival: Arrival) -> FragsPage:
+    """Return all frags that came in together, in the order of their labels.
+
+    Queries: 1.
+    """
+    rows = rows_of(listed().filter(arrival=arrival).order_by("pk"))
+    return FragsPage(rows, sum(row.frag.pieces for row in rows))
 
 
 def cutting_page(cutting: Cutting) -> FragsPage:

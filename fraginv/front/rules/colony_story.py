@@ -50,7 +50,8 @@ def noted(body: Body, name: str = "note") -> str:
 
 def tell_changed(body: Body, known: Known) -> str:
     """Tell what was changed, and what it was before."""
-    parts = [told_field(name, value, known) for name, value in body.get("was", {}).items()]
+    was = body.get("was", {})
+    parts = [told_field(name, was[name], known) for name in FIELDS if name in was]
     parts += ["owner or terms"] if body.get("terms") else []
     return f"Changed: {', '.join(parts)}"
 

@@ -79,6 +79,7 @@ def receive_pieces(
     check_day(moment.day, today=today())
     reason = read_words(no_quarantine_because, what="reason")
     refuse_display(rack, origin=origin, reason=reason)
+    codes = codes_for(sum(1 if item.lot else item.pieces for item in items), first=first_code)
     arrival = Arrival.objects.create(
         day=moment.day,
         month=moment.month,
@@ -94,7 +95,7 @@ def receive_pieces(
         recorded_at=clock.now(),
     )
     frags = list(frags_of(items, arrival=arrival, rack=rack, medium=medium))
-    for frag, code in zip(frags, codes_for(len(frags), first=first_code), strict=True):
+    for frag, code in zip(frags, codes, strict=True):
         frag.code = code
     note_arrived(Frag.objects.bulk_create(frags, batch_size=500), moment=moment, by=by, why=reason)
     return arrival
@@ -179,7 +180,7 @@ def note_arrived(frags: Sequence[Frag], *, moment: When, by: Person, why: str) -
             "rack": frag.rack_id,
         }
         body |= {"kept": True} if frag.kept_back else {}
-        bodies.append(body | ({"reason": why} if why else {}))
+        bodies.append(body | ({"note": f"no quarantine: {why}"} if why else {}))
     note_first(frags, Kind.RECEIVED, moment=moment, by=by, bodies=bodies)
 
 
