@@ -29,6 +29,7 @@ ITEMS = (
     Item("Scan", "scan-line", "front:scan", Right.SEE_STOCK),
     Item("Frags", "sprout", "front:frags", Right.SEE_STOCK),
     Item("Sell", "hand-coins", "trade:sell", Right.SELL),
+    Item("Rounds", "footprints", "front:rounds", Right.GRADE),
     Item("Bench", "scissors", "front:bench", Right.CUT),
     Item("Colonies", "shell", "front:colonies", Right.SEE_STOCK),
     Item("Labels", "printer", "labels:print", Right.PRINT_LABELS),
@@ -65,6 +66,9 @@ def navigation(request: HttpRequest) -> dict[str, Any]:
         "find_url": find_url,
         "answers_url": reverse("front:answers"),
         "organisation_url": reverse("front:organisation"),
+        # To be followed by a number, in pages that stand below this floor.
+        "trough_pages": reverse("front:trough", args=[0]).removesuffix("0"),
+        "system_pages": reverse("front:system", args=[0]).removesuffix("0"),
         "find_promise": find_promise(person),
         "find_text": request.GET.get("q", "") if request.path == find_url else "",
         "navigation": tuple(

@@ -63,6 +63,10 @@ class BringForm(forms.Form):
     )
     other = forms.ChoiceField(choices=OTHERS, required=False, widget=forms.HiddenInput)
 
+    def require(self) -> None:
+        """Show both questions as such that must be answered."""
+        self.fields["what"].required = self.fields["holes"].required = True
+
     def texts(self) -> list[str]:
         """Return each code as it was typed or scanned, in that order, each once.
 

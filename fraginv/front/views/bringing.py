@@ -40,8 +40,10 @@ def bring_here(request: HttpRequest, rack_code: str) -> HttpResponse:
         for said in came:
             messages.success(request, said)
         return done
+    status = form_status(form)
+    form.require()
     shown = {"rack": rack, "form": form, "asked": asked}
-    return render(request, "front/rack_bring.html", shown, status=form_status(form))
+    return render(request, "front/rack_bring.html", shown, status=status)
 
 
 def brought_by(form: BringForm, rack: Rack, request: HttpRequest) -> Brought:

@@ -4,8 +4,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from fraginv.base.web import after_asked, person_of
-from fraginv.front.queries.racks import due_in, racks_of, walked_past
 from fraginv.front.queries.systems import troughs_of
+from fraginv.front.queries.walks import due_in, racks_of, walked_past
 from fraginv.front.views.steps import may_choose
 from fraginv.stock.queries.places import get_system, get_trough
 from fraginv.stock.rules.rounds import DUE_WORDS, Due
