@@ -15,7 +15,9 @@ from django.test import Client
 from django.urls import reverse
 from openpyxl import load_workbook
 
+from fraginv.base.actions.uploads import record_load
 from fraginv.base.queries.organisation import today
+from fraginv.base.rules.loads import Given, LoadResult
 from fraginv.base.rules.roles import Role
 from fraginv.costs.actions import add_bill
 from fraginv.costs.models import CostKind
@@ -34,7 +36,12 @@ PLANTED = (
     "\n=1+2",
 )
 STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "\0")
-TABLES = {"reports:month_csv", "reports:month_xlsx"}
+TABLES = {
+    "front:load_blank",
+    "front:load_codes",
+    "reports:month_csv",
+    "reports:month_xlsx",
+}
 
 
 @pytest.fixture
@@ -86,6 +93,13 @@ def test_tables_from_the_command_line(planted: str, tmp_path: Path) -> None:
         file = tmp_path / f"month.{kind}"
         call_command("month", planted, f"--out={file}", stdout=StringIO())
         judge(file.read_bytes())
+
+
+def test_codes_of_what_a_table_brought(client_for: ClientFor, people: People) -> None:
+    given = [Given(line, "7K3Q9FN", bad) for line, bad in enumerate(PLANTED, start=2)]
+    result = LoadResult(len(given), [], given)
+    load = record_load(result, kind="frags", mark="1", name="a.csv", by=people[Role.MANAGER])
+    judge_csv(client_for(Role.OWNER).get(f"/load/done/{load.pk}/codes.csv").content)
 
 
 def test_no_other_page_hands_out_a_table(client_for: ClientFor, people: People) -> None:

@@ -57,6 +57,7 @@ def known() -> Mapping[str, Callable[[], Any]]:
         "year": lambda: Entry.objects.all()[0].year,
         "number": lambda: Entry.objects.all()[0].number,
         "month": lambda: "2026-10",
+        **{"kind": lambda: "costs", "ending": lambda: "csv"},
     }
 
 
