@@ -71,17 +71,23 @@ def build(world: World) -> None:
 def fill_sums() -> None:
     """Count the sums and write the words that the project keeps, as its own migrations do."""
     from fraginv.base.actions.tallies import fill_tallies
-    from fraginv.base.actions.words import write_words
     from fraginv.ledger.queries import ledger_tallies
-    from fraginv.stock.models import System, Trough
-    from fraginv.stock.queries import places, varieties
     from fraginv.stock.queries.tallies import stock_tallies
-    from fraginv.trade.models import Customer
-    from fraginv.trade.queries import finding
     from fraginv.trade.queries.tallies import trade_tallies
 
     for counted in (stock_tallies(), trade_tallies(), ledger_tallies()):
         fill_tallies(counted)
+    write_all_words()
+
+
+def write_all_words() -> None:
+    """Write the words by which things are found, as the project's own migrations do."""
+    from fraginv.base.actions.words import write_words
+    from fraginv.stock.models import System, Trough
+    from fraginv.stock.queries import places, varieties
+    from fraginv.trade.models import Customer
+    from fraginv.trade.queries import finding
+
     write_words(varieties.names_of(varieties.varieties()), kind=varieties.KIND)
     troughs = Trough.objects.select_related("system")
     write_words(places.names_of_systems(System.objects.all()), kind=places.SYSTEM)

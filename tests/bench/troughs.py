@@ -28,7 +28,7 @@ from tests.bench.world import TODAY, WORDS, World, moment, month, write
 PASSWORD = "ten small lanterns"
 FRAG_COLUMNS = (
     "id code_id variety_id colony_id cutting_id is_lot medium pieces free stage apart quarantined "
-    "kept_back size heads rack_id hole_row hole_column cut_on ready_on ended_on last_seq"
+    "kept_back wrong size heads rack_id hole_row hole_column cut_on ready_on ended_on last_seq"
 )
 EVENT_COLUMNS = "frag_id seq kind at recorded_at day month by_id body digest"
 CLAIM_COLUMNS = "id frag_id pieces kind for_name by_id made_at ended_how back"
@@ -152,12 +152,15 @@ def history(world: World, frag: int) -> Iterator[Event]:
         yield "graded", cut + timedelta(days=1), {"size": "M"}
 
 
-def write_frags(world: World, *, person: Person, drawn: list[str]) -> None:
-    """Write the frags, their events, and the claims of those that were sold."""
+def write_frags(
+    world: World, *, person: Person, drawn: list[str], with_events: bool = True
+) -> None:
+    """Write the frags, their events unless these are not asked for, and claims on them."""
     write(
         Frag, FRAG_COLUMNS, (frag_row(world, frag, code=drawn[frag]) for frag in range(world.frags))
     )
-    write(FragEvent, EVENT_COLUMNS, event_rows(world, person=person.pk))
+    if with_events:
+        write(FragEvent, EVENT_COLUMNS, event_rows(world, person=person.pk))
     write(
         Claim,
         CLAIM_COLUMNS,
@@ -167,6 +170,28 @@ def write_frags(world: World, *, person: Person, drawn: list[str]) -> None:
             if world.is_sold(frag)
         ),
     )
+    write(
+        Claim,
+        CLAIM_COLUMNS,
+        (
+            (world.frags + frag + 1, frag + 1, 1, "paid", "Ines Varga", person.pk)
+            + (moment(TODAY), "", 0)
+            for frag in range(world.frags)
+            if standing(world, frag)["held"]
+        ),
+    )
+
+
+def standing(world: World, frag: int) -> dict[str, Any]:
+    """Return what is rare among all that stands in the troughs, in a house that is not told."""
+    here = world.is_living(frag) and not world.told
+    return {
+        "held": here and frag % 79 == 3 and frag % 4 > 1,
+        "apart": here and frag % 97 == 0,
+        "kept_back": here and frag % 89 == 0,
+        "wrong": ("pest" if frag % 2 else "algae") if here and frag % 83 == 0 else "",
+        "size": ("S", "M", "L", "mini" if frag % 3 == 0 else "M")[frag // 4 % 4],
+    }
 
 
 def frag_row(world: World, frag: int, *, code: str) -> tuple[Any, ...]:
@@ -175,10 +200,12 @@ def frag_row(world: World, frag: int, *, code: str) -> tuple[Any, ...]:
     last, days = told[-1], {kind: day for kind, day, _ in told}
     stage = {"placed": "healing", "inspected": "growing", "graded": "ready"}.get(last[0], last[0])
     pieces = 1 if world.is_living(frag) else 0
-    ready = days.get("graded")
+    ready, rare = days.get("graded"), standing(world, frag)
+    size = "M" if world.told else rare["size"]
     return (
         *(frag + 1, code, world.variety(frag), world.variety(frag), frag // PER_CUTTING + 1),
-        *(False, "plug", pieces, pieces, stage, False, False, False, "M" if ready else "", None),
+        *(False, "plug", pieces, 0 if rare["held"] else pieces, stage, rare["apart"], False),
+        *(rare["kept_back"], rare["wrong"], size if ready else "", None),
         *(frag % world.racks + 1, None, None, days["cut"].isoformat()),
         *(ready and ready.isoformat(), None if pieces else last[1].isoformat(), len(told)),
     )

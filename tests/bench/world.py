@@ -6,6 +6,7 @@ line and a sale, each paper its entry in the chain. Everything is worked out
 from the row's number; the same size gives the same house.
 """
 
+import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
@@ -31,16 +32,18 @@ class World:
     """How big a house is; what is sold in ten years is as many lines as it had frags.
 
     ``living`` of the frags stand in the troughs; the others were sold or lost.
-    ``told`` is whether events carry their digest, which takes a while to make.
+    ``told`` is whether events carry their digest, which takes a while to make; ``alive``
+    how many stand there, where it is not one in fifty.
     """
 
     frags: int
     told: bool = False
+    alive: int = 0
 
     @property
     def living(self) -> int:
         """Return how many frags stand in the troughs at the end."""
-        return max(400, self.frags // 50)
+        return self.alive or max(400, self.frags // 50)
 
     @property
     def varieties(self) -> int:
@@ -90,8 +93,15 @@ class World:
 
 
 def write(model: type[Model], columns: str, rows: Iterable[Sequence[Any]]) -> None:
-    """Write rows into a model's table as fast as its engine takes them."""
+    """Write rows into a model's table as fast as its engine takes them.
+
+    What the rows do not say is what the model says of a row that is made.
+    """
     table, names = model._meta.db_table, columns.split()
+    usual = usual_values(model, names)
+    names += usual
+    rest = tuple(usual.values())
+    rows = ((*row, *rest) for row in rows)
     listed = ", ".join(f'"{name}"' for name in names)
     connection.ensure_connection()
     raw = connection.connection
@@ -102,6 +112,16 @@ def write(model: type[Model], columns: str, rows: Iterable[Sequence[Any]]) -> No
         return
     marks = ", ".join("?" * len(names))
     raw.executemany(f'INSERT INTO "{table}" ({listed}) VALUES ({marks})', rows)
+
+
+def usual_values(model: type[Model], names: Sequence[str]) -> dict[str, Any]:
+    """Return the columns that are not named and may not be empty, with their usual values."""
+    return {
+        field.column: json.dumps(value) if isinstance(value, dict) else value
+        for field in model._meta.concrete_fields
+        if field.column not in names and not field.null and not field.primary_key
+        for value in [field.get_default()]
+    }
 
 
 def moment(day: date) -> str:

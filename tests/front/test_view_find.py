@@ -17,6 +17,7 @@ from fraginv.front.rules.finding import Fit
 from fraginv.stock.actions.losses import record_loss
 from tests.conftest import People
 from tests.factories import make_colony, make_frag, make_frags, make_rack, make_variety
+from tests.reading import words_on
 from tests.trade.rows import open_shop
 
 ClientFor = Callable[[Role | None], Client]
@@ -151,3 +152,10 @@ def test_nobody_finds_anything(client_for: ClientFor) -> None:
     assert (answer.status_code, answer["Location"][:9]) == (302, "/sign-in?")
     assert client_for(Role.READER).get("/find/answers?q=lantern").status_code == 200
     assert client_for(Role.READER).post("/find/answers").status_code == 403
+
+
+def test_a_genus_by_a_name_of_the_trade(client_for: ClientFor, grower: Person) -> None:
+    """Source: ``taxa/data/genera.csv``, whose other names are common practice of the trade."""
+    make_variety(grower, name="Sluice", genus="Fimbriaphyllia")
+    page = words_on(client_for(Role.GROWER).get("/find/answers?q=hamm"))
+    assert "Fimbriaphyllia Euphylliidae, also hammer genus" in page

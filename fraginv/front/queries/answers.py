@@ -178,8 +178,11 @@ def named(text: str, found: Sequence[int]) -> Iterator[Answer]:
         yield Answer(fits[variety.pk], "variety", variety.name, variety.latin, url)
     has_one = Exists(Variety.objects.filter(genus=OuterRef("pk")))
     for genus in genera_beginning(text).filter(has_one)[:SHOWN]:
-        fit = best_fit(fit_of_name(text, name=name) for name in genus.names)
-        yield Answer(fit, "genus", genus.name, genus.family, f"{list_of}?genus={genus.pk}")
+        fits_of = {name: fit_of_name(text, name=name) for name in genus.names}
+        fit = best_fit(fits_of.values())
+        other = next(name for name in fits_of if fits_of[name] is fit)
+        note = genus.family if other == genus.name else f"{genus.family}, also {other}"
+        yield Answer(fit, "genus", genus.name, note, f"{list_of}?genus={genus.pk}")
     for group, name in GROUP_NAMES.items():
         as_group = fit_of_group(text, group=group)
         if as_group is not None:
