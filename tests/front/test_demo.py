@@ -165,7 +165,7 @@ def test_it_is_as_large_as_it_should_be(demo: Demo) -> None:
     lots = demo.one(f"SELECT count(*) FROM stock_frag WHERE is_lot AND cut_on < {today}")
     assert 130 <= frags <= 170
     assert lots == 6
-    assert demo.one("SELECT count(*) FROM stock_colony") == 8
+    assert demo.one("SELECT count(*) FROM stock_colony") == 11
     assert demo.one('SELECT count(DISTINCT "group") FROM stock_variety') >= 4
     stages = {stage for (stage,) in demo.rows("SELECT DISTINCT stage FROM stock_frag")}
     assert stages == {"healing", "growing", "ready", "sold", "lost"}

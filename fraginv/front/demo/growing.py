@@ -8,8 +8,8 @@ from fraginv.front.demo.agenda import Agenda, days_before
 from fraginv.front.demo.stage import Scene
 from fraginv.front.drawings.frag import draw_frag
 from fraginv.growth.actions import file_photo
-from fraginv.stock.actions.aside import keep_back, quarantine_frags, set_apart
-from fraginv.stock.actions.cuttings import cut_colony, receive_frag
+from fraginv.stock.actions.aside import keep_back, set_apart
+from fraginv.stock.actions.cuttings import cut_colony
 from fraginv.stock.actions.grading import grade_frags, mark_healed
 from fraginv.stock.actions.losses import record_loss
 from fraginv.stock.models import Frag
@@ -40,7 +40,6 @@ class Bench:
             kind = kinds[name]
             day = days_before(today, months * 30 + 12)
             self.agenda.add(day, partial(self.cut, kind, pieces))
-        self.agenda.add(days_before(today, 9), self.receive)
 
     def cut(self, kind: cast.Kind, lot: int, day: date) -> None:
         """Cut a colony, and plan its pieces' way to being ready."""
@@ -98,15 +97,6 @@ class Bench:
             keep_back([frag.pk], kept=True, by=self.scene.grower)
         elif lot < 0.06:
             set_apart([frag.pk], by=self.scene.grower, reason="edge pale, watch it")
-
-    def receive(self, day: date) -> None:
-        """Take in a few bought pieces, into quarantine."""
-        variety = self.scene.colonies["Lockkeeper's Lamp"].variety
-        for _ in range(3):
-            frag = receive_frag(variety, pieces=1, by=self.scene.grower)
-            quarantine_frags(
-                [frag.pk], rack=self.scene.quarantine, by=self.scene.grower, reason="new"
-            )
 
     def picture(self, kind: cast.Kind, frag: Frag, *, age: int) -> None:
         """File a drawn picture of a frag."""

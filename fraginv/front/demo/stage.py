@@ -109,6 +109,7 @@ def add_mother(kind: cast.Kind, rack: Rack, *, by: Person, day: date) -> Colony:
         variety,
         by=by,
         origin=Origin.DONATED,
+        invoice="letter of gift",
         acquired_on=day - timedelta(days=200),
         rack=rack,
         rest_days=kind.rest_days,

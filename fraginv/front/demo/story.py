@@ -11,10 +11,11 @@ from fraginv.base.rules.days import business_day
 from fraginv.front.demo import cast
 from fraginv.front.demo.agenda import Agenda
 from fraginv.front.demo.growing import Bench
+from fraginv.front.demo.nursery import Nursery
 from fraginv.front.demo.selling import Desk
 from fraginv.front.demo.stage import set_scene
 from fraginv.front.demo.walk import Say, walk
-from fraginv.stock.models import Frag
+from fraginv.stock.models import Colony, Frag
 
 
 def tell(seed: int, *, home: Path, say: Say) -> None:
@@ -27,17 +28,18 @@ def tell(seed: int, *, home: Path, say: Say) -> None:
         scene = set_scene(source, first_day=present - timedelta(days=cast.MONTHS * 30 + 5))
         agenda = Agenda(zone=cast.ZONE, today=today())
         Bench(scene, agenda).plan()
+        Nursery(scene, agenda).plan()
         Desk(scene, agenda).plan()
         agenda.run()
-        say(f"{cast.NAME}: {count_stock()} over {cast.MONTHS} months, 8 colonies.")
+        say(f"{cast.NAME}: {count_stock()} over {cast.MONTHS} months.")
         walk(scene, home=home, say=say)
 
 
 def count_stock() -> str:
-    """Say how many frags and lots there have been.
+    """Say how many frags, lots and colonies there have been.
 
-    Queries: 2.
+    Queries: 3.
     """
     frags = Frag.objects.filter(is_lot=False).count()
     lots = Frag.objects.filter(is_lot=True).count()
-    return f"{frags} frags and {lots} lots"
+    return f"{frags} frags and {lots} lots of {Colony.objects.count()} colonies"
