@@ -186,3 +186,20 @@ def test_a_label_that_the_run_has_not_is_said(
     assert answer.status_code == 400
     assert message in words_on(answer)
     assert PrintRun.objects.count() == 1
+
+
+def test_a_label_that_was_thrown_away_says_so_when_it_is_scanned(
+    client_for: ClientFor, people: People
+) -> None:
+    one, two = (run_codes(start_run((), blank=1, by=people[Role.GROWER]))[0] for _ in range(2))
+    client = client_for(Role.GROWER)
+    client.post(f"/labels/rolls/{one.run}", sent())
+    gone = client.get(f"/T/{one.pk}")
+    assert "Thrown away" in words_on(gone)
+    assert f"first={one.pk}" not in gone.content.decode()
+    assert f"first={two.pk}" in client.get(f"/T/{two.pk}").content.decode()
+
+
+def test_the_bench_leads_to_the_blank_labels_on_hand(client_for: ClientFor, people: People) -> None:
+    page = client_for(Role.GROWER).get("/bench").content.decode()
+    assert 'href="/labels/rolls"' in page

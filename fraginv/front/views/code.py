@@ -9,19 +9,20 @@ from django.urls import reverse
 from fraginv.base.errors import FraginvError, NotFound
 from fraginv.base.models import Code, Person
 from fraginv.base.queries.codes import get_code
-from fraginv.base.rules.codes import CodeError, read_code, show_code
+from fraginv.base.rules.codes import CodeError, address_path, read_code, show_code
 from fraginv.base.rules.roles import Right
 from fraginv.base.throttle import throttled
 from fraginv.base.web import person_of
 from fraginv.front.queries.colony_pages import colony_page
 from fraginv.front.queries.pages import frag_page
 from fraginv.front.queries.public import public_frag, public_photo
+from fraginv.front.views.further import further_steps
 from fraginv.front.views.racks import rack_for_crew
 from fraginv.front.views.steps import sizes_for, steps_for
 from fraginv.stock.models import Frag
 from fraginv.stock.queries.cautions import poison_cautions
 from fraginv.stock.queries.colonies import colony_by_code
-from fraginv.stock.queries.frags import find_frag
+from fraginv.stock.queries.frags import code_now, find_frag
 
 Page = Callable[[HttpRequest, str], HttpResponse]
 
@@ -40,6 +41,9 @@ def code_page(request: HttpRequest, text: str) -> HttpResponse:
     if frag is not None:
         show = frag_for_crew if is_crew(request) else frag_for_visitors
         return show(request, frag)
+    now = code_now(text) if code.kind == Code.Kind.FRAG else ""
+    if now:
+        return HttpResponseRedirect(address_path(now))
     pages = CREW if is_crew(request) else VISITORS
     return pages.get(code.kind, nothing_here)(request, code.code)
 
@@ -66,12 +70,14 @@ def frag_for_crew(request: HttpRequest, frag: Frag) -> HttpResponse:
     """Show a frag with what can be done next."""
     person = person_of(request)
     page = frag_page(frag, reader=person)
-    steps = steps_for(page, person)
+    further = further_steps(page, person)
+    steps = steps_for(page, person) + [step for step in further if step.leads]
     shown = {
         "page": page,
         "frag": page.frag,
         "first_steps": [step for step in steps if step.leads],
         "steps": [step for step in steps if not step.leads],
+        "further": [step for step in further if not step.leads],
         "sizes": sizes_for(page, person),
     }
     return render(request, "front/frag_detail.html", shown)
@@ -87,8 +93,9 @@ def colony_for_crew(request: HttpRequest, code: str) -> HttpResponse:
 
 
 def blank_for_crew(request: HttpRequest, code: str) -> HttpResponse:
-    """Say that a printed label is not in use yet, and offer to cut with it."""
-    return render(request, "front/code_blank.html", {"code": code})
+    """Say that a printed label is not in use yet, and offer to cut with it, or that it never is."""
+    shown = {"code": code, "thrown_away": get_code(code).run is None}
+    return render(request, "front/code_blank.html", shown)
 
 
 def frag_for_visitors(request: HttpRequest, frag: Frag) -> HttpResponse:
