@@ -227,6 +227,11 @@ ACCESS: Mapping[str, Mapping[str, Need]] = {
     "sheets:sheet": {"GET": Right.SEE_PRICES},
     "sheets:pdf": {"GET": Right.SEE_PRICES},
     # reports
+    "reports:losses": {"GET": Right.SEE_STOCK},
+    "reports:losses_csv": {"GET": Right.SEE_STOCK},
+    "reports:losses_xlsx": {"GET": Right.SEE_STOCK},
+    "reports:survival": {"GET": Right.SEE_STOCK},
+    "reports:survival_csv": {"GET": Right.SEE_STOCK},
     "reports:latest": {"GET": Right.SEE_MONEY},
     "reports:month": {"GET": Right.SEE_MONEY},
     "reports:month_pdf": {"GET": Right.SEE_MONEY},

@@ -34,7 +34,8 @@ class SheetLine:
 
     ``heads`` is given where the price is by the head; ``code`` where the frag
     has a price of its own and is sold as it looks, which then stands alone.
-    ``cautions`` are keys of ``fraginv.base.rules.cautions``.
+    ``cautions`` are keys of ``fraginv.base.rules.cautions``; ``fresh`` has not healed
+    or grown out yet.
     """
 
     variety: int
@@ -49,6 +50,7 @@ class SheetLine:
     code: str = ""
     cautions: tuple[str, ...] = ()
     frags: tuple[int, ...] = ()
+    fresh: bool = False
 
     @property
     def piece_price(self) -> int:
@@ -57,8 +59,9 @@ class SheetLine:
 
     @property
     def size_name(self) -> str:
-        """Return the size in words, nothing where it was not graded."""
-        return SIZES.get(self.size, self.size)
+        """Return the size in words, nothing where it was not graded, and that it is fresh."""
+        told = (SIZES.get(self.size, self.size), "fresh cut" if self.fresh else "")
+        return ", ".join(part for part in told if part)
 
     @property
     def laws(self) -> list[str]:
@@ -102,7 +105,7 @@ def good_until(day: date) -> date:
 
 def likeness(line: SheetLine) -> tuple[Any, ...]:
     """Return what two frags must have in common to share a line."""
-    return (line.variety, line.size, line.unit, line.price, line.heads, line.code)
+    return (line.variety, line.size, line.unit, line.price, line.heads, line.code, line.fresh)
 
 
 def shelf_order(line: SheetLine) -> tuple[Any, ...]:
@@ -113,6 +116,7 @@ def shelf_order(line: SheetLine) -> tuple[Any, ...]:
         line.variety,
         bool(line.code),
         SIZE_ORDER.index(line.size),
+        line.fresh,
         line.heads or 0,
         line.price,
         line.code,

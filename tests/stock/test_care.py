@@ -81,7 +81,10 @@ def test_the_old_code_leads_to_a_relabelled_frag(grower: Person) -> None:
         (other.code, label.code),
     }
     told = FragEvent.objects.filter(kind="relabelled").order_by("seq")
-    assert [event.body for event in told] == [{"from": first}, {"from": label.code}]
+    assert [event.body for event in told] == [
+        {"from": show_code(first)},
+        {"from": show_code(label.code)},
+    ]
     assert not list(stock_differences())
 
 

@@ -150,6 +150,7 @@ def line_of(frag: Frag, *, prices: PriceList, cautions: tuple[str, ...]) -> Shee
         code=frag.code_id if chosen.target.frag is not None else "",
         cautions=cautions,
         frags=(frag.pk,),
+        fresh=frag.fresh,
     )
 
 

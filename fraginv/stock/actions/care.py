@@ -64,7 +64,7 @@ def relabel_frag(frag_id: int, *, by: Person, new_code: str = "") -> Frag:
         else issue_codes(1, kind=Code.Kind.FRAG)
     )
     moment = when()
-    change_row(frag, Kind.RELABELLED, moment=moment, by=by, body={"from": old}).save(
+    change_row(frag, Kind.RELABELLED, moment=moment, by=by, body={"from": show_code(old)}).save(
         force_insert=True
     )
     Frag.objects.filter(pk=frag.pk).update(code=code)

@@ -17,18 +17,49 @@ from fraginv.stock.rules.stages import SIZES, Stage
 
 
 @one_transaction
-def grade_frags(frag_ids: Iterable[int], *, size: str, by: Person, heads: int | None = None) -> int:
+def grade_frags(
+    frag_ids: Iterable[int],
+    *,
+    size: str,
+    by: Person,
+    heads: int | None = None,
+    fresh: bool = False,
+) -> int:
     """Grade frags ready at a size, and perhaps a number of heads.
 
+    Args: ``fresh`` puts what still heals or grows up for sale knowingly, as a fresh cut.
     Returns: how many frags.
-    Raises: InputError for an unknown size or no frag; Conflict where one cannot be graded.
+    Raises: InputError for an unknown size or no frag; Conflict where one cannot be graded,
+        or is in quarantine.
     """
     if size not in SIZES:
         raise InputError(f"{size!r} is no size. Choose one of {', '.join(SIZES)}.")
     if heads is not None and not 1 <= heads <= 999:
         raise InputError(f"{heads} heads: write a number from 1 to 999.")
-    body = {"size": size} if heads is None else {"size": size, "heads": heads}
-    return change(frags_with(frag_ids), Kind.GRADED, by=by, body=body)
+    frags = frags_with(frag_ids)
+    for frag in frags:
+        refuse_ungradable(frag, fresh=fresh)
+    body = {"size": size} | ({} if heads is None else {"heads": heads})
+    return change(frags, Kind.GRADED, by=by, body=body | ({"fresh": True} if fresh else {}))
+
+
+def refuse_ungradable(frag: Frag, *, fresh: bool) -> None:
+    """Refuse what is in quarantine, and to call a fresh cut what was graded ready.
+
+    Raises: Conflict.
+    """
+    code = show_code(frag.code_id)
+    if frag.quarantined and frag.pieces:
+        raise Conflict(
+            f"{code} is in quarantine, from where nothing is sold. Release it first, "
+            "then grade it.",
+            code=frag.code_id,
+        )
+    if fresh and frag.stage == Stage.READY and not frag.fresh:
+        raise Conflict(
+            f"{code} is graded ready, so it is no fresh cut. Say first that it is not ready.",
+            code=frag.code_id,
+        )
 
 
 @one_transaction

@@ -20,6 +20,9 @@ class GradeForm(FragsForm):
 
     size = forms.ChoiceField(label="Size", choices=list(SIZES.items()), widget=forms.RadioSelect)
     heads = whole("Heads or polyps", least=1, most=999, required=False)
+    fresh = forms.BooleanField(
+        label="Sell it as a fresh cut: sheet and receipt say so", required=False
+    )
 
 
 class PlaceForm(FragsForm):

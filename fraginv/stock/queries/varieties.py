@@ -9,7 +9,7 @@ from django.db.models import Q, QuerySet
 from fraginv.base.errors import InputError, NotFound
 from fraginv.base.queries.words import first_named
 from fraginv.stock.models import Variety
-from fraginv.stock.rules.ready import Pace
+from fraginv.stock.rules.ready import Least, Pace
 from fraginv.taxa.rules import normalise_group
 
 KIND: Final = "variety"
@@ -50,6 +50,11 @@ def pace_of(variety: Variety) -> Pace:
         ready_days=variety.ready_days,
         see_days=variety.see_days,
     )
+
+
+def least_of(variety: Variety) -> Least:
+    """Return the least size or heads at which frags of a variety are sold."""
+    return Least(variety.ready_size, variety.ready_heads)
 
 
 def get_variety(variety_id: int) -> Variety:

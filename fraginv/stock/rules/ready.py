@@ -5,6 +5,9 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Final
 
+from fraginv.base.errors import InputError
+from fraginv.stock.rules.stages import SIZES
+
 # Days from cutting. Common practice, no source; a person grades, this only says where
 # to look first.
 HEAL_DAYS: Final = 14
@@ -13,6 +16,9 @@ READY_DAYS_OF_OTHERS: Final = 30
 SEE_DAYS: Final = 14
 # After somebody said that a piece is not ready, it is proposed again so many days later.
 LOOK_AGAIN_DAYS: Final = 14
+MOST_DAYS: Final = 3_650
+MOST_HEADS: Final = 999
+SMALLEST_FIRST: Final = tuple(SIZES)
 
 
 @dataclass(frozen=True)
@@ -49,3 +55,40 @@ def heal_by(cut_on: date, *, pace: Pace) -> date:
 def likely_on(cut_on: date, *, pace: Pace) -> date:
     """Return the day from which a frag is likely ready."""
     return cut_on + timedelta(days=pace.ready_in)
+
+
+@dataclass(frozen=True)
+class Least:
+    """The least size or heads at which frags of a variety are sold; empty is any."""
+
+    size: str = ""
+    heads: int | None = None
+
+    def is_below(self, size: str, heads: int | None) -> bool:
+        """Tell whether a grading is below it; heads that nobody counted are not."""
+        small = bool(self.size) and SMALLEST_FIRST.index(size) < SMALLEST_FIRST.index(self.size)
+        few = self.heads is not None and heads is not None and heads < self.heads
+        return small or few
+
+    @property
+    def words(self) -> str:
+        """Say it in a few words, or nothing where there is none."""
+        told = [f"size {SIZES[self.size]}"] if self.size else []
+        if self.heads is not None:
+            told.append(f"{self.heads} head{'' if self.heads == 1 else 's'}")
+        return " or ".join(told)
+
+
+def check_pace(days: Mapping[str, int | None], *, least: Least) -> None:
+    """Refuse days, a size or heads that no rule can have.
+
+    Args: ``days`` by what they are for.
+    Raises: InputError.
+    """
+    for name, number in days.items():
+        if number is not None and not 1 <= number <= MOST_DAYS:
+            raise InputError(f"{name}: {number} days. Write a number from 1 to {MOST_DAYS:,}.")
+    if least.size and least.size not in SIZES:
+        raise InputError(f"{least.size!r} is no size. Choose one of {', '.join(SIZES)}.")
+    if least.heads is not None and not 1 <= least.heads <= MOST_HEADS:
+        raise InputError(f"{least.heads} heads: write a number from 1 to {MOST_HEADS}.")

@@ -21,6 +21,7 @@ from fraginv.stock.forms.fields import CodesField
 from fraginv.stock.forms.frags import FragsForm, GradeForm, PlaceForm, ReleaseForm
 from fraginv.stock.models import Frag
 from fraginv.stock.queries.frags import frags_carrying
+from fraginv.stock.queries.likely import say_below
 from fraginv.stock.views.parts import counted
 
 View = Callable[[HttpRequest], HttpResponse]
@@ -35,6 +36,7 @@ class Act:
     form: type[FragsForm]
     do: Callable[[list[int], Mapping[str, Any], Person], object]
     said: Callable[[Mapping[str, Any]], str]
+    warned: Callable[[list[Frag], Mapping[str, Any]], str] = lambda frags, asked: ""
 
 
 def page_for(act: Act) -> View:
@@ -55,6 +57,9 @@ def page_for(act: Act) -> View:
         if done is not None:
             said = act.said(form.cleaned_data)
             messages.success(request, f"{counted(len(frags), 'frag', 'frags')} {said}.")
+            warning = act.warned(frags, form.cleaned_data)
+            if warning:
+                messages.warning(request, warning)
             return done
         shown = {"act": act, "frags": frags, "form": form}
         return render(request, "stock/frags_act.html", shown, status=form_status(form))
@@ -79,7 +84,8 @@ def start(request: HttpRequest, frags: list[Frag]) -> dict[str, Any]:
     """Return what stands in the form at first."""
     asked = {"codes": [frag.code_id for frag in frags], "back": request.GET.get("back", "")}
     first = frags[0]
-    return asked | {"size": first.size, "heads": first.heads, "rack": first.rack_id}
+    stands = {"size": first.size, "heads": first.heads, "fresh": first.fresh}
+    return asked | stands | {"rack": first.rack_id}
 
 
 grade = page_for(
@@ -88,7 +94,10 @@ grade = page_for(
         button="Grade ready",
         form=GradeForm,
         do=lambda ids, asked, by: grade_frags(ids, by=by, **asked),
-        said=lambda asked: f"graded ready, size {asked['size']}",
+        said=lambda asked: (
+            f"graded {'as a fresh cut' if asked['fresh'] else 'ready'}, size {asked['size']}"
+        ),
+        warned=lambda frags, asked: say_below(frags, size=asked["size"], heads=asked["heads"]),
     )
 )
 healed = page_for(

@@ -142,6 +142,7 @@ def price_item(item: SaleItem, frag: Frag, *, prices: PriceList, by: Person) -> 
     Raises: PriceMissing; NotAllowed for a price of one's own without the right.
     """
     text = f"{frag.variety.name}, size {frag.size}" if frag.size else frag.variety.name
+    text = f"{text}, fresh cut" if frag.fresh else text
     if item.unit_price is not None:
         if not by.can(Right.PRICE_BY_HAND):
             raise NotAllowed("Your role does not let you change a price. Ask a manager.")
