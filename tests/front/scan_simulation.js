@@ -51,7 +51,7 @@ const send = (one) => {
   if (one.flying) {
     const { next, answer } = one.flying;
     one.flying = null;
-    one.state = m.answered(one.state, next, answer);
+    one.state = m.answered(one.state, next, answer, clock);
     const verdict = m.judge(answer.status, answer.body);
     if (verdict === "done") {
       store.delete(next.key);

@@ -149,7 +149,7 @@ def test_what_no_longer_fits_is_settled_by_hand(phone: Page, people: People) -> 
     settle = phone.locator("[data-scan-settle-list] li")
     expect(settle).to_have_count(2, timeout=SOON_MS)
     expect(settle.first).to_contain_text(f"placed by {other.name}")
-    expect(settle.first).to_contain_text(f"Move here, {here}")
+    expect(settle.first).to_contain_text(f"Move here: {here}")
     expect(settle.first.get_by_role("link")).to_have_attribute("href", f"/T/{first.code_id}")
     judge(phone)
     assert Frag.objects.get(pk=third.pk).rack == here

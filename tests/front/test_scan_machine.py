@@ -251,7 +251,7 @@ def test_settling_by_hand(empty: Page) -> None:
       state = m.read(state, at(1)).state;
       const first = m.next(state);
       const body = { code: "overtaken", message: "It was moved.", choices: [] };
-      state = m.answered(state, first, { status: 409, body });
+      state = m.answered(state, first, { status: 409, body }, 20);
       const told = m.unsettled(state).map((one) => [one.key, one.words]);
       const then = m.next(state).key;
       state = m.merged(state, state.queue.map(({ words, ...kept }) => kept));
@@ -268,6 +268,49 @@ def test_settling_by_hand(empty: Page) -> None:
         "order": [["k1", 10, None], ["k0", 99, None]],
         "left": 1,
     }
+
+
+@pytest.mark.parametrize(
+    ("code", "passed_ms", "settles"),
+    [
+        ("code", 9_999, False),  # mistyped a moment ago: it is typed again
+        ("several", 500, False),
+        ("code", 10_000, True),  # it waited: nobody has the piece in the hand any more
+        ("several", 10_000, True),
+        ("conflict", 0, True),
+        ("overtaken", 0, True),
+        ("not_allowed", 0, True),
+    ],
+)
+def test_what_is_still_in_the_hand_is_scanned_again(
+    empty: Page, code: str, passed_ms: int, *, settles: bool
+) -> None:
+    script = """
+      const [code, passed] = given;
+      let state = m.begin({ person: 5, act: "seen" });
+      state = m.read(state, { text: "7K3Q9FN", by: "hand", key: "k", at: 1000 }).state;
+      const body = { code, message: "No." };
+      state = m.answered(state, m.next(state), { status: 409, body }, 1000 + passed);
+      return [m.waiting(state).length, m.unsettled(state).length];
+    """
+    assert run(empty, script, [code, passed_ms]) == [0, 1 if settles else 0]
+
+
+def test_what_was_refused_may_be_scanned_again_at_once_but_not_by_looking_on(empty: Page) -> None:
+    script = """
+      let state = m.begin({ person: 5, act: "seen" });
+      const see = (by, at) => {
+        const read = m.read(state, { text: given, by, at, key: `k${at}` });
+        state = read.state;
+        return read.out.kind;
+      };
+      const said = [see("camera", 0)];
+      const body = { code: "not_found", message: "None of ours." };
+      state = m.answered(state, m.next(state), { status: 404, body }, 300);
+      said.push(see("camera", 400), see("hand", 900), see("hand", 1900));
+      return said;
+    """
+    assert run(empty, script, FRAG) == ["scan", "again", "scan", "again"]
 
 
 def test_the_queue_belongs_to_the_one_who_scanned(empty: Page) -> None:

@@ -6,7 +6,10 @@
 // person decides. key is the replay key under which the server does each scan once, however
 // often it is sent.
 
+import { isMisread, judge } from "./answers.js";
 import { readText, showCode } from "./code.js";
+
+export { judge };
 
 // The same code within this time is the same scan; for the camera, since it was last in view.
 export const REPEAT_MS = 3000;
@@ -146,19 +149,6 @@ export function next(state) {
   return waiting(state)[0];
 }
 
-// What an answer means: "done", "refused" (a person has to settle it), "stopped" (this page
-// cannot go on as it is) or "unreached" (the same is sent again later).
-export function judge(status, body) {
-  if (status === 200 && body?.ok) {
-    return "done";
-  }
-  if (status === 401 || body?.code === "other_person" || (status === 403 && !body)) {
-    return "stopped";
-  }
-  const final = body?.code && status >= 400 && status < 500 && status !== 429;
-  return final ? "refused" : "unreached";
-}
-
 export function dropped(state, key) {
   return { ...state, queue: state.queue.filter((scan) => scan.key !== key) };
 }
@@ -171,20 +161,25 @@ export function has(state, key) {
   return state.queue.some((scan) => scan.key === key);
 }
 
-export function answered(state, scan, { status, body }) {
+export function answered(state, scan, { status, body }, now) {
   const verdict = judge(status, body);
-  const away = verdict === "unreached";
-  if (!has(state, scan.key)) {
-    return { ...state, away }; // dropped meanwhile, or done by another tab
-  }
+  const after = { ...state, away: verdict === "unreached" };
   if (verdict === "done") {
-    return { ...dropped(state, scan.key), away };
+    return dropped(after, scan.key);
   }
-  if (verdict === "refused") {
-    const told = { settle: true, words: body.message, choices: body.choices ?? [] };
-    return { ...put(state, { ...scan, ...told }), away };
+  if (verdict !== "refused" || !has(state, scan.key)) {
+    return after; // still waiting; or dropped meanwhile, or done by another tab
   }
-  return { ...state, away };
+  // What was refused did not count, so that it may be scanned again at once.
+  const seen = { ...state.seen };
+  if (seen[scan.code]) {
+    seen[scan.code] = { ...seen[scan.code], counted: -Infinity };
+  }
+  if (isMisread(body, now - scan.at)) {
+    return dropped({ ...after, seen }, scan.key);
+  }
+  const told = { settle: true, words: body.message, choices: body.choices ?? [] };
+  return put({ ...after, seen }, { ...scan, ...told });
 }
 
 // Try a refused scan again as of now. Its key stays: if another tab had it done meanwhile,

@@ -9,7 +9,7 @@ const OTHER_TAB_MS = 10000;
 
 // box.state is read and written here and by the page. changed() hears of every change,
 // told(scan, answer, verdict) of every answer.
-export function outbox(box, { urlOf, token, told, changed }) {
+export function outbox(box, { urlOf, token, now, told, changed }) {
   let sending = false;
   let tries = 0;
   let timer = 0;
@@ -25,11 +25,11 @@ export function outbox(box, { urlOf, token, told, changed }) {
 
   function take(scan, answer) {
     const verdict = machine.judge(answer.status, answer.body);
-    box.state = machine.answered(box.state, scan, answer);
-    if (verdict === "done") {
-      keeping.forget(scan.key);
-    } else if (verdict === "refused" && machine.has(box.state, scan.key)) {
+    box.state = machine.answered(box.state, scan, answer, now());
+    if (verdict === "refused" && machine.has(box.state, scan.key)) {
       keep({ ...scan, settle: true });
+    } else if (verdict === "done" || verdict === "refused") {
+      keeping.forget(scan.key);
     } else if (verdict === "stopped") {
       const known = { 401: "sign_in" }[answer.status] ?? answer.body?.code;
       box.stopped = known === "sign_in" || known === "other_person" ? known : "anew";

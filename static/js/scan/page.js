@@ -85,7 +85,11 @@ function start(page) {
   const field = show.part(page, "code");
   const token = page.querySelector("[name=csrfmiddlewaretoken]").value;
   const links = [...page.querySelectorAll("[data-scan-act]")];
-  const labels = new Map(links.map((one) => [one.dataset.scanAct, one.textContent.trim()]));
+  const ticks = [...form.querySelectorAll("[type=radio]")];
+  const labels = new Map([
+    ...links.map((one) => [one.dataset.scanAct, one.textContent.trim()]),
+    ...ticks.map((one) => [one.value, one.labels[0].textContent.trim()]),
+  ]);
   const act = page.querySelector("[data-scan-act][aria-current]").dataset.scanAct;
   const person = Number(page.dataset.person);
   const state = begin({ person, act, racks: racksOf(page), ...chosenOn(form) });

@@ -9,12 +9,12 @@ import * as show from "./show.js";
 import { sound } from "./sound.js";
 
 export class Session {
-  // labels: the words of each act that is offered; now(): the server's moment in ms.
+  // labels: the words of each act, cause and size; now(): the server's moment in ms.
   constructor(page, { state, token, labels, now, chosen }) {
     Object.assign(this, { page, labels, now, chosen, latest: "" });
     this.box = { state: machine.merged(state, keeping.all()), stopped: "", kept: true };
     this.out = outbox(this.box, {
-      token,
+      ...{ token, now },
       urlOf: (act) => page.getAttribute(`data-url-${act}`),
       told: (scan, answer, verdict) => this.told(scan, answer, verdict),
       changed: () => this.changed(),
@@ -101,7 +101,7 @@ export class Session {
     if (verdict === "done") {
       this.done(scan, body);
     } else if (verdict === "refused") {
-      this.refuse(body.message, `${showCode(scan.code)}: ${this.wordsOf(scan)}`);
+      this.refuse(body.message, `${showCode(scan.code)}, ${this.wordsOf(scan)}`);
       show.choices(this.page, body.choices ?? [], (found) => {
         this.out.drop(scan);
         this.take(found.code, "hand");
@@ -140,8 +140,8 @@ export class Session {
   wordsOf(scan) {
     const what = this.labels.get(scan.act) ?? "Take it back";
     const where = scan.rack && (this.box.state.racks[scan.rack] ?? showCode(scan.rack));
-    const more = where ?? scan.size ?? scan.cause;
-    return more ? `${what}, ${more}` : what;
+    const more = where ?? this.labels.get(scan.size ?? scan.cause);
+    return more ? `${what}: ${more}` : what;
   }
 
   changed() {

@@ -1,6 +1,6 @@
 // What the page shows of scans: words, lists, buttons. It decides nothing.
 
-import { showCode } from "./code.js";
+import { readText, showCode } from "./code.js";
 
 const SHOWN_DONE = 20;
 const TONES = { good: "notice--good", bad: "notice--wrong", kept: "notice--caution", plain: "" };
@@ -74,13 +74,19 @@ export function choices(root, found, choose) {
   );
 }
 
+// What is no whole code is looked for by the field that finds everything.
+function pageOf(root, code) {
+  const { findUrl } = root.dataset;
+  return readText(code).is === "code" ? `/T/${code}` : `${findUrl}?${new URLSearchParams({ q: code })}`;
+}
+
 export function settle(root, scans, { again, drop, wordsOf }) {
   part(root, "settle").hidden = scans.length === 0;
   part(root, "settle-list").replaceChildren(
     ...scans.map((scan) =>
       row(root, {
         code: scan.code,
-        url: `/T/${encodeURIComponent(scan.code)}`,
+        url: pageOf(root, scan.code),
         name: wordsOf(scan),
         said: scan.words ?? "It was refused. Try it now to read why.",
         buttons: [button("Do it now", () => again(scan)), button("Drop it", () => drop(scan), "button--danger")],
