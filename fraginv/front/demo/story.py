@@ -15,6 +15,7 @@ from fraginv.front.demo.nursery import Nursery
 from fraginv.front.demo.selling import Desk
 from fraginv.front.demo.stage import set_scene
 from fraginv.front.demo.walk import Say, walk
+from fraginv.front.demo.walking import Walker
 from fraginv.stock.models import Colony, Frag
 
 
@@ -30,6 +31,7 @@ def tell(seed: int, *, home: Path, say: Say) -> None:
         Bench(scene, agenda).plan()
         Nursery(scene, agenda).plan()
         Desk(scene, agenda).plan()
+        Walker(scene, agenda).plan()
         agenda.run()
         say(f"{cast.NAME}: {count_stock()} over {cast.MONTHS} months.")
         walk(scene, home=home, say=say)
