@@ -6,7 +6,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from fraginv.base.actions.uploads import record_load, refuse_again, throw_away
+from fraginv.base.actions.uploads import record_load, refuse_again, take_turn, throw_away
 from fraginv.base.models import Person, TableLoad, Upload
 from fraginv.base.rules.columns import Column
 from fraginv.base.rules.csv_text import Cell
@@ -129,6 +129,7 @@ def bring_in_upload(
 
 def written(found: TableRead, *, by: Person, knowingly: bool, dry_run: bool = False) -> LoadResult:
     """Write the rows of a table, unless they were brought in before."""
+    take_turn()
     if not knowingly:
         refuse_again(kind=found.table.kind, mark=found.mark)
     result = found.table.load(found.rows, by=by, dry_run=dry_run)

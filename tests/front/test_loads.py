@@ -44,9 +44,11 @@ def cells_for(column: Column) -> st.SearchStrategy[Cell]:
         return st.integers(1, 10**7).map(lambda minor: Decimal(decimal_text(minor, currency="USD")))
     if hint.startswith("a fraction"):
         return st.integers(0, 10_000).map(lambda part: Decimal(part) / 10_000)
-    if hint.startswith("a whole number from"):
+    if hint.startswith(("a whole number from", "a number in")):
         least, most = (int(word) for word in hint.split() if word.isdigit())
         return st.integers(least, most)
+    if hint.startswith("an hour"):
+        return st.times().map(lambda time: f"{time:%H:%M}")
     return st.just("ada@driftwood.example") if "e-mail" in hint else TEXT
 
 
