@@ -76,67 +76,87 @@ def build(world: World) -> None:
             cursor.execute("ANALYZE")  # as it does by itself
 
 
+LISTS: dict[str, str] = {
+    "all": "",
+    "all, at nine tenths": "after={deep}",
+    "ready": "stage=ready",
+    "for sale": "stage=sale",
+    "sold, at nine tenths": "stage=sold&after={sold}",
+    "size": "size=L",
+    "size mini, healing": "stage=healing&size=mini",
+    "rack": "rack={rack}",
+    "trough and size": "trough={trough}&size=M",
+    "system and group": "system=1&group=clam",
+    "system, at nine tenths": "system=1&after={deep}",
+    "group": "group=SPS",
+    "rare group and size": "group=gorgonian&size=mini&stage=growing",
+    "variety": "variety={variety}",
+    "variety sold": "variety={variety}&stage=sold",
+    "genus": "genus={genus}",
+    "name": "q=lantern",
+    "name, sold, size": "q=lantern&stage=sold&size=L",
+    "code's beginning": "q={code:.5}",
+    "held": "held=yes",
+    "held, of a size": "held=yes&size=S",
+    "not held": "held=no&stage=ready",
+    "apart": "apart=yes",
+    "quarantined": "quarantined=yes",
+    "kept back, healing": "kept=yes&stage=healing",
+    "problem": "wrong=any",
+    "pest in a trough": "wrong=pest&trough={trough}",
+    "nothing that fits": "wrong=other&held=yes",
+    "nothing that fits, dense": "stage=healing&held=no&apart=no&wrong=no&size=S",
+    "age": "age_from=5&age_to=90",
+    "age, sold": "stage=sold&age_from=2000&age_to=2030",
+    "age, for sale, size": "stage=sale&size=M&age_from=1",
+}
+CUTTINGS: dict[str, str] = {
+    "cuttings": "",
+    "cuttings, at nine tenths": "after={cutting}",
+    "cuttings of a colony": "variety={variety}",
+    "cuttings of a group, under rest": "group=SPS&rest=yes",
+    "cuttings of some days": "first=2020-01-01&last=2020-03-01&lot=no",
+}
+TEXTS: dict[str, str] = {
+    "name": "lantern",
+    "name and number": "harbour 12",
+    "two letters": "ha",
+    "one letter": "l",
+    "rack": "rack 7",
+    "trough": "trough 002",
+    "genus": "acropora",
+    "customer": "customer 1",
+    "end": "{end}",
+    "code": "{code}",
+    "beginning": "{code:.4}",
+    "nothing": "zzzzq",
+}
+
+
 def paths(world: World) -> dict[str, str]:
     """Return what is asked for: lists by what narrows them, and texts that are searched."""
     from fraginv.stock.models import Frag, Rack
 
     living = Frag.objects.filter(pieces__gte=1).order_by("-pk")
-    deep = living.values_list("pk", flat=True)[world.living * 9 // 10]
-    sold = world.frags // 10
-    ready = living.filter(stage="ready")[3]
+    ready = living.filter(stage="ready").select_related("variety")[3]
     rack = Rack.objects.order_by("pk")[7]
-    lists = {
-        "all": "",
-        "all, at nine tenths": f"after={deep}",
-        "ready": "stage=ready",
-        "for sale": "stage=sale",
-        "sold, at nine tenths": f"stage=sold&after={sold}",
-        "size": "size=L",
-        "size mini, healing": "stage=healing&size=mini",
-        "rack": f"rack={rack.code_id}",
-        "trough and size": f"trough={rack.trough_id}&size=M",
-        "system and group": "system=1&group=clam",
-        "system, at nine tenths": f"system=1&after={deep}",
-        "group": "group=SPS",
-        "rare group and size": "group=gorgonian&size=mini&stage=growing",
-        "variety": f"variety={ready.variety_id}",
-        "variety sold": f"variety={ready.variety_id}&stage=sold",
-        "genus": f"genus={ready.variety.genus_id}",
-        "name": "q=lantern",
-        "name, sold, size": "q=lantern&stage=sold&size=L",
-        "code's beginning": f"q={ready.code_id[:5]}",
-        "held": "held=yes",
-        "held, of a size": "held=yes&size=S",
-        "not held": "held=no&stage=ready",
-        "apart": "apart=yes",
-        "quarantined": "quarantined=yes",
-        "kept back, healing": "kept=yes&stage=healing",
-        "problem": "wrong=any",
-        "pest in a trough": f"wrong=pest&trough={rack.trough_id}",
-        "nothing that fits": "wrong=other&held=yes",
-        "nothing that fits, dense": "stage=healing&held=no&apart=no&wrong=no&size=S",
-        "age": "age_from=5&age_to=90",
-        "age, sold": "stage=sold&age_from=2000&age_to=2030",
-        "age, for sale, size": "stage=sale&size=M&age_from=1",
-    }
-    found = {name: f"/frags?{query}" for name, query in lists.items()}
-    texts = {
-        "name": "lantern",
-        "name and number": "harbour 12",
-        "two letters": "ha",
-        "one letter": "l",
-        "rack": "rack 7",
-        "trough": "trough 002",
-        "genus": "acropora",
-        "customer": "customer 1",
-        "end": ready.code_id[-3:],
+    filled = {
+        "deep": living.values_list("pk", flat=True)[world.living * 9 // 10],
+        "sold": world.frags // 10,
+        "cutting": world.cuttings // 10,
+        "rack": rack.code_id,
+        "trough": rack.trough_id,
+        "variety": ready.variety_id,
+        "genus": ready.variety.genus_id,
         "code": ready.code_id,
-        "beginning": ready.code_id[:4],
-        "nothing": "zzzzq",
+        "end": ready.code_id[-3:],
     }
-    for name, text in texts.items():
-        found[f"type: {name}"] = f"/find/answers?q={text.replace(' ', '+')}"
-        found[f"find: {name}"] = f"/find?q={text.replace(' ', '+')}"
+    found = {name: f"/frags?{query.format(**filled)}" for name, query in LISTS.items()}
+    found |= {name: f"/cuttings?{query.format(**filled)}" for name, query in CUTTINGS.items()}
+    for name, text in TEXTS.items():
+        asked = text.format(**filled).replace(" ", "+")
+        found[f"type: {name}"] = f"/find/answers?q={asked}"
+        found[f"find: {name}"] = f"/find?q={asked}"
     return found
 
 

@@ -71,51 +71,65 @@ def age_of(frag: Frag, *, day: date) -> int:
     return (day - frag.cut_on).days
 
 
+def is_for_sale(frag: Frag) -> bool:
+    set_aside = frag.apart or frag.quarantined or frag.kept_back
+    return frag.stage == "ready" and not set_aside and frag.free > 0
+
+
 def cases() -> Iterator[tuple[FragFilter, Fits]]:
     """Yield what is asked, and the same written out by hand."""
-    rack = Rack.objects.order_by("pk")[1]
-    moss = Frag.objects.order_by("pk")[0]
-    day = today()
-    genus = Frag.objects.order_by("pk").last()
-    assert genus is not None
-    acropora = genus.variety.genus_id
     yield FragFilter(), lives
-    yield FragFilter(stage="ready"), lambda one: one.stage == "ready"
-    yield FragFilter(stage="lost", size="S"), lambda one: one.stage == "lost" and one.size == "S"
-    yield FragFilter(size="M"), lambda one: lives(one) and one.size == "M"
-    yield FragFilter(rack=rack.code_id), lambda one: lives(one) and one.rack_id == rack.pk
+    yield FragFilter(stage="ready"), lambda o: o.stage == "ready"
+    yield FragFilter(stage="lost", size="S"), lambda o: o.stage == "lost" and o.size == "S"
+    yield FragFilter(size="M"), lambda o: lives(o) and o.size == "M"
+    yield from of_places()
+    yield from of_kinds()
+    yield from of_flags()
+    yield from of_ages()
+
+
+def of_places() -> Iterator[tuple[FragFilter, Fits]]:
+    rack = Rack.objects.select_related("trough").order_by("pk")[1]
+    trough, system = rack.trough_id, rack.trough.system_id
+
+    def stands(frag: Frag) -> bool:
+        return frag.rack is not None and frag.rack.trough.system_id == system
+
+    yield FragFilter(rack=rack.code_id), lambda o: lives(o) and o.rack_id == rack.pk
     yield (
-        FragFilter(trough=rack.trough_id, size="S"),
-        lambda one: (
-            lives(one)
-            and one.size == "S"
-            and one.rack is not None
-            and one.rack.trough_id == rack.trough_id
-        ),
+        FragFilter(trough=trough, size="S"),
+        lambda o: lives(o) and o.size == "S" and stands(o) and o.rack.trough_id == trough,
     )
     yield (
-        FragFilter(system=rack.trough.system_id, stage="healing"),
-        lambda one: (
-            one.stage == "healing"
-            and one.rack is not None
-            and one.rack.trough.system_id == rack.trough.system_id
-        ),
+        FragFilter(system=system, stage="healing"),
+        lambda o: o.stage == "healing" and stands(o),
     )
+
+
+def of_kinds() -> Iterator[tuple[FragFilter, Fits]]:
+    moss = Frag.objects.select_related("colony").order_by("pk")[0]
+    last = Frag.objects.select_related("variety").order_by("-pk")[0]
+    assert moss.colony is not None
+    kind, genus, code = moss.variety_id, last.variety.genus_id, moss.code_id[:5]
+    yield FragFilter(variety=kind), lambda o: lives(o) and o.variety_id == kind
     yield (
-        FragFilter(variety=moss.variety_id),
-        lambda o: lives(o) and o.variety_id == moss.variety_id,
+        FragFilter(variety=kind, stage="ready", kept="no"),
+        lambda o: o.variety_id == kind and o.stage == "ready" and not o.kept_back,
     )
-    yield (
-        FragFilter(variety=moss.variety_id, stage="ready", kept="no"),
-        lambda o: o.variety_id == moss.variety_id and o.stage == "ready" and not o.kept_back,
-    )
-    yield FragFilter(genus=acropora), lambda o: lives(o) and o.variety.genus_id == acropora
+    yield FragFilter(genus=genus), lambda o: lives(o) and o.variety.genus_id == genus
     yield FragFilter(group="zoanthid"), lambda o: lives(o) and o.variety.group == "zoanthid"
     yield FragFilter(group="clam"), lambda o: False
     yield FragFilter(text="ember"), lambda o: lives(o) and "Ember" in o.variety.name
     yield FragFilter(text="ember", group="zoanthid"), lambda o: False
-    yield FragFilter(text=moss.code_id[:5]), lambda o: o.code_id.startswith(moss.code_id[:5])
+    yield FragFilter(text=code), lambda o: lives(o) and o.code_id.startswith(code)
     yield FragFilter(text="nothing like it"), lambda o: False
+    yield (
+        FragFilter(colony=moss.colony.code_id),
+        lambda o: lives(o) and o.colony_id == moss.colony_id,
+    )
+
+
+def of_flags() -> Iterator[tuple[FragFilter, Fits]]:
     yield FragFilter(held="yes"), lambda o: lives(o) and o.free < o.pieces
     yield FragFilter(held="no", stage="ready"), lambda o: o.stage == "ready" and o.free == o.pieces
     yield FragFilter(apart="yes"), lambda o: lives(o) and o.apart
@@ -125,31 +139,25 @@ def cases() -> Iterator[tuple[FragFilter, Fits]]:
     yield FragFilter(wrong="any"), lambda o: lives(o) and bool(o.wrong)
     yield FragFilter(wrong="pest"), lambda o: lives(o) and o.wrong == "pest"
     yield FragFilter(wrong="no", apart="no"), lambda o: lives(o) and not o.wrong and not o.apart
-    yield (
-        FragFilter(colony=str(moss.colony and moss.colony.code_id)),
-        lambda o: lives(o) and o.colony_id == moss.colony_id,
-    )
+
+
+def of_ages() -> Iterator[tuple[FragFilter, Fits]]:
+    day = today()
     yield FragFilter(age_to=40), lambda o: lives(o) and age_of(o, day=day) <= 40
     yield FragFilter(age_from=40), lambda o: lives(o) and age_of(o, day=day) >= 40
     yield (
         FragFilter(age_from=40, age_to=40, stage="lost"),
         lambda o: o.stage == "lost" and age_of(o, day=day) == 40,
     )
-    yield (
-        FragFilter(stage="sale"),
-        lambda o: (
-            o.stage == "ready" and not (o.apart or o.quarantined or o.kept_back) and o.free > 0
-        ),
-    )
+    yield FragFilter(stage="sale"), is_for_sale
+    yield FragFilter(stage="sale", age_to=89), lambda o: is_for_sale(o) and age_of(o, day=day) < 90
     yield (
         FragFilter(stage="sale", size="M", group="SPS", age_from=41),
         lambda o: (
-            o.stage == "ready"
-            and o.size == "M"
+            is_for_sale(o)
             and o.variety.group == "SPS"
-            and not (o.apart or o.quarantined or o.kept_back)
-            and o.free > 0
             and age_of(o, day=day) > 40
+            and o.size == "M"
         ),
     )
 

@@ -101,7 +101,7 @@ def look(
         floor = None if few else next(end for part, end in ends if part.in_order)
     wanted = condition(parts, leading=leading)
     if place is not None:
-        wanted &= beyond(order, place)
+        wanted &= beyond(order, place=place)
     if floor is not None:
         wanted &= up_to(order, floor)
     ordered = rows.filter(wanted).order_by(*(order if leading.in_order else anew(order)))
@@ -151,7 +151,7 @@ def ends_of(
     for number, part in enumerate(leading):
         found = rows.model._default_manager.filter(part.lead)
         if place is not None:
-            found = found.filter(beyond(order, place))
+            found = found.filter(beyond(order, place=place))
         found = found.order_by(*(order if part.in_order else ()))
         for column in order:
             name = column.removeprefix("-")

@@ -33,7 +33,7 @@ def portion_of(
     """
     placed = rows.order_by(*order)
     if after is not None:
-        placed = placed.filter(beyond(order, place_of(rows, order=order, key=after)))
+        placed = placed.filter(beyond(order, place=place_of(rows, order=order, key=after)))
     found = list(placed[: size + 1])
     more = len(found) > size
     return Portion(found[:size], found[size - 1].pk if more else None, after is None)
@@ -54,7 +54,7 @@ def place_of(rows: QuerySet[M], *, order: Sequence[str], key: int) -> tuple[Any,
     return place
 
 
-def beyond(order: Sequence[str], place: Sequence[Any]) -> Q:
+def beyond(order: Sequence[str], *, place: Sequence[Any]) -> Q:
     """Return the condition that a row comes after a place.
 
     The first column is bounded by itself, so that an index can begin there.
@@ -64,4 +64,4 @@ def beyond(order: Sequence[str], place: Sequence[Any]) -> Q:
     further = Q(**{f"{first}__{side}": value})
     if len(order) == 1:
         return further
-    return Q(**{f"{first}__{side}e": value}) & (further | beyond(order[1:], place[1:]))
+    return Q(**{f"{first}__{side}e": value}) & (further | beyond(order[1:], place=place[1:]))

@@ -74,7 +74,7 @@ def said_of_things(things: Things) -> Iterator[Said]:
         yield Said(words, ("colony",))
 
 
-def said_of_frags(asked: FragFilter, things: Things) -> Iterator[Said]:
+def said_of_frags(asked: FragFilter, *, things: Things) -> Iterator[Said]:
     """Yield all by which a list of frags is narrowed beside its stage, in words."""
     if asked.text:
         yield Said(f"“{asked.text}”", ("q",))

@@ -77,7 +77,7 @@ def colony_portion(asked: ColonyFilter, *, after: int | None, size: int) -> Port
     nearest = list(named.order_by("name").values_list("pk", flat=True)[: size + 2])
     rows = read_whole().filter(wanted, variety__in=nearest)
     if place is not None:
-        rows = rows.filter(beyond(ORDER, place))
+        rows = rows.filter(beyond(ORDER, place=place))
     found = list(rows.order_by(*ORDER)[: size + 1])
     more = len(found) > size
     return Portion(found[:size], found[size - 1].pk if more else None, after is None)

@@ -131,7 +131,7 @@ def cutting_things(asked: CuttingFilter) -> Things:
     )
 
 
-def said_of_cuttings(asked: CuttingFilter, things: Things) -> Iterator[Said]:
+def said_of_cuttings(asked: CuttingFilter, *, things: Things) -> Iterator[Said]:
     """Yield all by which a list of cuttings is narrowed, in words.
 
     Raises: NotFound for a person who is not there.

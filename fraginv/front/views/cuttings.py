@@ -23,7 +23,7 @@ def cuttings(request: HttpRequest) -> HttpResponse:
     if not form.is_valid():
         return narrowed_wrongly(request, form)
     asked = form.asked()
-    said = list(said_of_cuttings(asked, cutting_things(asked)))
+    said = list(said_of_cuttings(asked, things=cutting_things(asked)))
     page = {
         "list": cutting_list(asked, after=after_asked(request)),
         "narrowing": Narrowing.of(request, said),

@@ -46,7 +46,7 @@ def frags(request: HttpRequest) -> HttpResponse:
         "stage": asked.stage,
         "stages": STAGES,
         "title": things.variety.name if things.variety else "",
-        "narrowing": Narrowing.of(request, said_of_frags(asked, things)),
+        "narrowing": Narrowing.of(request, said_of_frags(asked, things=things)),
         "choosing": not asked.has_ended and may_choose(person),
         "back": request.get_full_path(),
     }
