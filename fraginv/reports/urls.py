@@ -2,14 +2,19 @@
 
 from django.urls import URLPattern, path
 
-from fraginv.reports import views
+from fraginv.reports.views import losses, month, survival
 
 app_name = "reports"
 
 urlpatterns: list[URLPattern] = [
-    path("", views.latest, name="latest"),
-    path("<str:month>.pdf", views.pdf, name="month_pdf"),
-    path("<str:month>.csv", views.csv, name="month_csv"),
-    path("<str:month>.xlsx", views.xlsx, name="month_xlsx"),
-    path("<str:month>", views.month, name="month"),
+    path("", month.latest, name="latest"),
+    path("losses", losses.losses, name="losses"),
+    path("losses.csv", losses.csv, name="losses_csv"),
+    path("losses.xlsx", losses.xlsx, name="losses_xlsx"),
+    path("survival", survival.survival, name="survival"),
+    path("survival.csv", survival.csv, name="survival_csv"),
+    path("<str:month>.pdf", month.pdf, name="month_pdf"),
+    path("<str:month>.csv", month.csv, name="month_csv"),
+    path("<str:month>.xlsx", month.xlsx, name="month_xlsx"),
+    path("<str:month>", month.month, name="month"),
 ]

@@ -113,14 +113,17 @@ def test_a_lot_weighs_as_many_as_it_has() -> None:
 
 
 def test_what_comes_in_later_counts_from_then_on() -> None:
-    """Of ten, two die at 5; five found again at 8 make thirteen, of which one dies at 9."""
+    """Of ten, two die at 5; five are found at 8 and make thirteen, of which one dies then."""
     curve = kaplan_meier(Ages(10, {5: 2, 8: 1, 9: 1}, {20: 11}, {8: 5}))
-    assert [step.at_risk for step in curve.steps] == [10, 8, 12]
-    assert curve.steps[-1].survival == Fraction(8, 10) * Fraction(7, 8) * Fraction(11, 12)
-    assert (curve.alive_at(0), curve.alive_at(9), curve.alive_at(20), curve.alive_at(21)) == (
-        *(10, 12),
-        *(11, 0),
-    )
+    assert [step.at_risk for step in curve.steps] == [10, 13, 12]
+    assert curve.steps[-1].survival == Fraction(8, 10) * Fraction(12, 13) * Fraction(11, 12)
+    assert [curve.alive_at(age) for age in (0, 9, 20, 21)] == [10, 12, 11, 0]
+
+
+def test_what_goes_over_to_another_code_changes_nothing() -> None:
+    plain = kaplan_meier(Ages(10, {5: 2}, {9: 8}))
+    parted = kaplan_meier(Ages(10, {5: 2}, {9: 8}, joined={5: 4}, moved={5: 4}))
+    assert parted.steps == plain.steps
 
 
 def test_nobody_died_and_nobody_was_there() -> None:
@@ -133,7 +136,7 @@ def test_nobody_died_and_nobody_was_there() -> None:
 
 def test_more_cannot_die_than_are_there() -> None:
     with pytest.raises(ValueError, match="3 lost at 2 days of 2"):
-        kaplan_meier(Ages(2, {2: 3}, {}, {}))
+        kaplan_meier(Ages(2, {2: 3}, {}))
 
 
 @given(st.lists(st.tuples(st.integers(0, 90), st.booleans(), st.integers(1, 40)), min_size=1))

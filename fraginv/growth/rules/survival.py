@@ -8,7 +8,8 @@ Prentice, *The Statistical Analysis of Failure Time Data*, 1980 (from memory).
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from decimal import Decimal
 from enum import StrEnum
 from fractions import Fraction
 from statistics import NormalDist
@@ -29,23 +30,24 @@ class Band(StrEnum):
 class Ages:
     """Pieces by their age in days, at which they were lost, went otherwise, or came in.
 
-    ``left`` holds what lives still, was sold, given, kept or grew together with another:
-    it is counted until then and no further. ``joined`` holds what came in at a later age,
-    such as pieces taken back or found again; they count from the day after.
+    ``left`` holds what lives still, was sold, given or kept: it is counted until then and no
+    further. ``joined`` came in at a later age, taken back or found again, and ``moved`` went
+    over to another code: both count for what is at risk on their day.
     """
 
     begun: int
     lost: Mapping[int, int]
     left: Mapping[int, int]
-    joined: Mapping[int, int]
+    joined: Mapping[int, int] = field(default_factory=dict)
+    moved: Mapping[int, int] = field(default_factory=dict)
 
     def at_risk(self) -> dict[int, int]:
         """Return how many pieces were there at each age at which anything happened."""
         found, present = {}, self.begun
-        for age in sorted({*self.lost, *self.left, *self.joined}):
+        for age in sorted({*self.lost, *self.left, *self.joined, *self.moved}):
+            present += self.joined.get(age, 0) - self.moved.get(age, 0)
             found[age] = present
-            gone = self.lost.get(age, 0) + self.left.get(age, 0)
-            present += self.joined.get(age, 0) - gone
+            present -= self.lost.get(age, 0) + self.left.get(age, 0)
         return found
 
 
@@ -65,6 +67,21 @@ class Step:
     spread: Fraction | None
     low: float | None
     high: float | None
+
+    @property
+    def share(self) -> Decimal:
+        """Return the share alive, to be shown."""
+        return Decimal(self.survival.numerator) / Decimal(self.survival.denominator)
+
+    @property
+    def low_share(self) -> Decimal | None:
+        """Return the lower bound, to be shown."""
+        return None if self.low is None else Decimal(self.low)
+
+    @property
+    def high_share(self) -> Decimal | None:
+        """Return the upper bound, to be shown."""
+        return None if self.high is None else Decimal(self.high)
 
     @property
     def error(self) -> float | None:
@@ -148,4 +165,4 @@ def ages_of(lives: Iterable[tuple[int, bool, int]]) -> Ages:
     left: dict[int, int] = defaultdict(int)
     for age, died, pieces in lives:
         (lost if died else left)[age] += pieces
-    return Ages(sum(lost.values()) + sum(left.values()), lost, left, {})
+    return Ages(sum(lost.values()) + sum(left.values()), lost, left)
