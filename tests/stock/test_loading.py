@@ -70,3 +70,16 @@ def test_queries_do_not_grow_with_the_rows(
     # SQLite takes 333 words in one statement, PostgreSQL all 1,350.
     with django_assert_max_num_queries(12):
         assert bring(f"name,genus\n{rows}", by=manager) == 450
+
+
+def test_the_rule_when_frags_are_ready_comes_along(manager: Person) -> None:
+    table = (
+        "name,genus,care,heal_days,ready_days,see_days,ready_size,ready_heads\n"
+        "Low Tide Ember,Zoanthus,Medium light,10,35,7,m,4\n"
+    )
+    bring(table, by=manager)
+    found = Variety.objects.get()
+    assert (found.heal_days, found.ready_days, found.see_days) == (10, 35, 7)
+    assert (found.ready_size, found.ready_heads, found.care) == ("M", 4, "Medium light")
+    with pytest.raises(TableErrors, match="line 2, heal_days: 0 is not from 1 to 3650"):
+        bring(table.replace("Low", "High").replace(",10,", ",0,"), by=manager)

@@ -66,9 +66,9 @@ def test_colonies_come_in_with_their_papers_place_and_terms(manager: Person) -> 
         (3, lent.code_id, ""),
     ]
     assert OldCode.objects.get().folded == "QL1"
-    assert list(ColonyEvent.objects.values_list("colony", "kind")) == [
-        (bought.pk, "came in"),
-        (lent.pk, "came in"),
+    assert list(ColonyEvent.objects.order_by("pk").values_list("colony", "kind", "day")) == [
+        (bought.pk, "came in", date(2025, 4, 12)),
+        (lent.pk, "came in", date(2025, 5, 1)),
     ]
     assert not [*stock_differences()]
 

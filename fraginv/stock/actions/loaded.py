@@ -9,6 +9,7 @@ from fraginv.base.actions.codes import MOST_AT_ONCE, issue_codes
 from fraginv.base.actions.founding import parties_named
 from fraginv.base.errors import Conflict
 from fraginv.base.models import Code, OldCode, Person
+from fraginv.base.queries.organisation import organisation_kept
 from fraginv.base.rules.loads import Given
 from fraginv.base.rules.old_codes import fold_old_code
 from fraginv.base.transactions import one_transaction
@@ -90,22 +91,28 @@ def write_colonies(drafts: Sequence[ColonyDraft], *, by: Person) -> tuple[list[G
         ],
         batch_size=BATCH,
     )
-    moment = when()
+    note_arrivals(colonies, by=by)
+    return write_old_codes(drafts, codes=codes), made
+
+
+def note_arrivals(colonies: Sequence[Colony], *, by: Person) -> None:
+    """Write the first event of colonies, on the day since which each is here."""
+    with organisation_kept():
+        moments = {day: when(day) for day in {colony.acquired_on for colony in colonies}}
     ColonyEvent.objects.bulk_create(
         [
             ColonyEvent(
                 colony=colony,
                 kind=ColonyKind.CAME_IN.value,
-                at=moment.at,
-                day=moment.day,
+                at=moments[colony.acquired_on].at,
+                day=colony.acquired_on,
                 by=by,
-                body={"origin": colony.origin},
+                body={},
             )
             for colony in colonies
         ],
         batch_size=BATCH,
     )
-    return write_old_codes(drafts, codes=codes), made
 
 
 @one_transaction

@@ -13,13 +13,16 @@ from fraginv.base.tables import Row
 from fraginv.base.transactions import one_transaction, trial
 from fraginv.stock.actions.catalogue import write_varieties
 from fraginv.stock.models import Variety
+from fraginv.stock.rules.ready import MOST_DAYS, MOST_HEADS
+from fraginv.stock.rules.stages import SIZES
+from fraginv.stock.rules.typed import read_size
 from fraginv.taxa.models import Genus
 from fraginv.taxa.queries import genus_named
 from fraginv.taxa.rules import GROUPS, fold_name, normalise_group
 
 LONGEST_NAME, LONGEST_GENUS, LONGEST_SPECIES, LONGEST_NOTE = 80, 60, 60, 1000
 LONGEST_CARE: Final = 2000
-MOST_DAYS: Final = 2000
+SIZES_HINT: Final = f"one of: {', '.join(SIZES)}"
 DAYS: Final = ("heal_days", "ready_days", "see_days")
 
 
@@ -39,6 +42,8 @@ def columns() -> list[Column]:
         text_column("note", longest=LONGEST_NOTE, required=False, line_breaks=True),
         text_column("care", longest=LONGEST_CARE, required=False, line_breaks=True),
         *(whole_column(name, least=1, most=MOST_DAYS, required=False) for name in DAYS),
+        column("ready_size", read_size, hint=SIZES_HINT, required=False, empty=""),
+        whole_column("ready_heads", least=1, most=MOST_HEADS, required=False),
     ]
 
 
@@ -128,6 +133,8 @@ class Reading:
             group=group,
             note=row["note"],
             care=row["care"],
+            ready_size=row["ready_size"],
+            ready_heads=row["ready_heads"],
             **{days: row[days] for days in DAYS},
         )
 
