@@ -24,6 +24,7 @@ from fraginv.stock.rules.colonies import NOT_OURS
 from fraginv.stock.views.catalogue import has_read
 
 PAGE = 40
+NO_QUARANTINE = "Straight into the display's water"
 
 
 def receive_page(request: HttpRequest) -> HttpResponse:
@@ -71,15 +72,28 @@ def page_of(form: ReceiveForm) -> dict[str, Any]:
         (head, [form[name] for name in fields if name in form.fields])
         for head, fields in names.items()
     ]
-    rest = [("More varieties", [field for row in others for field in row]), *folded]
+    rest = [
+        ("More varieties", [field for row in others for field in row]),
+        (NO_QUARANTINE, [form["no_quarantine_because"]]),
+        *folded,
+    ]
+    opened = NO_QUARANTINE if goes_into_the_display(form) else ""
     return {
         "form": form,
-        "first": [*first, form["rack"], form["no_quarantine_because"], form["origin"]],
+        "first": [*first, form["rack"], form["origin"]],
         "sections": [
-            (head, fields, any(field.errors for field in fields)) for head, fields in rest if fields
+            (head, fields, head == opened or any(field.errors for field in fields))
+            for head, fields in rest
+            if fields
         ],
         "suppliers": suppliers_known(),
     }
+
+
+def goes_into_the_display(form: ReceiveForm) -> bool:
+    """Tell whether a rack was chosen that is not in quarantine."""
+    rack = getattr(form, "cleaned_data", {}).get("rack")
+    return rack is not None and not rack.trough.system.quarantine
 
 
 def cautions_of(form: ReceiveForm) -> list[Caution]:

@@ -80,25 +80,30 @@ def receive_pieces(
     reason = read_words(no_quarantine_because, what="reason")
     refuse_display(rack, origin=origin, reason=reason)
     codes = codes_for(sum(1 if item.lot else item.pieces for item in items), first=first_code)
+    count = sum(item.pieces for item in items)
+    columns = {"origin": origin, "pieces": count, "cost": cost} | told_by(papers)
     arrival = Arrival.objects.create(
-        day=moment.day,
-        month=moment.month,
-        origin=origin,
-        supplier=papers.supplier,
-        invoice=read_words(papers.invoice, longest=LONGEST_PAPER, what="invoice"),
-        permit=read_words(papers.permit, longest=LONGEST_PAPER, what="permit"),
-        source_code=papers.source_code,
-        pieces=sum(item.pieces for item in items),
-        cost=cost,
-        note=read_words(papers.note, longest=LONGEST_NOTE, what="note"),
-        by=by,
-        recorded_at=clock.now(),
+        day=moment.day, month=moment.month, by=by, recorded_at=clock.now(), **columns
     )
     frags = list(frags_of(items, arrival=arrival, rack=rack, medium=medium))
     for frag, code in zip(frags, codes, strict=True):
         frag.code = code
     note_arrived(Frag.objects.bulk_create(frags, batch_size=500), moment=moment, by=by, why=reason)
     return arrival
+
+
+def told_by(papers: Papers) -> dict[str, Any]:
+    """Return the columns of an arrival that its papers fill.
+
+    Raises: InputError for words that are too long.
+    """
+    return {
+        "supplier": papers.supplier,
+        "invoice": read_words(papers.invoice, longest=LONGEST_PAPER, what="invoice"),
+        "permit": read_words(papers.permit, longest=LONGEST_PAPER, what="permit"),
+        "source_code": papers.source_code,
+        "note": read_words(papers.note, longest=LONGEST_NOTE, what="note"),
+    }
 
 
 def check_arrival(

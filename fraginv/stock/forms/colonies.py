@@ -48,7 +48,7 @@ class ColonyForm(forms.Form):
     acquired_on = forms.DateField(label="Here since", initial=today)
     rack = RackField(label="Rack", queryset=racks(), required=False, empty_label="Not in a rack")
     supplier = party("From whom", known="suppliers", help_text="A new name is written down.")
-    invoice = words("Invoice", most=80, help_text="Its number, or what it says of itself.")
+    invoice = words("Invoice or letter", most=80, help_text="Its number, or what it is.")
     permit = words("Permit", most=80, help_text="Its number, where there is one.")
     source_code = forms.ChoiceField(
         label="CITES source code",
