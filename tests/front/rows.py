@@ -1,6 +1,7 @@
 """One of everything that has a page of its own."""
 
 from collections.abc import Callable, Iterator, Mapping
+from decimal import Decimal
 from typing import Any
 
 from django.urls import URLPattern, URLResolver, get_resolver
@@ -29,14 +30,18 @@ from fraginv.stock.actions.arrivals import Incoming, receive_pieces
 from fraginv.stock.actions.bars import bar_colony
 from fraginv.stock.actions.claims import hold_frag
 from fraginv.stock.actions.papers import file_paper
+from fraginv.stock.actions.stops import start_stop
+from fraginv.stock.actions.water import Reading, log_water
 from fraginv.stock.rules.holds import ClaimKind
+from fraginv.stock.rules.water import WaterKind
 from tests.base.test_documents import make_pdf
 from tests.base.test_pictures import make_picture
 from tests.conftest import People
-from tests.factories import make_colony, make_lot, make_rack
+from tests.factories import make_colony, make_lot, make_rack, make_variety
 from tests.trade.rows import open_shop
 
 Arguments = Mapping[str, Any]
+WARM = Reading(WaterKind.TEMPERATURE, Decimal("25.1"))
 
 
 def url_names() -> dict[str, set[str]]:
@@ -57,6 +62,11 @@ def a_task(by: Person) -> DBTaskResult[..., Any]:
     """Let something wait for a worker."""
     run_later(mail_changed, person_id=by.pk, at=clock.now().isoformat())
     return DBTaskResult.objects.latest("enqueued_at")
+
+
+def a_stop(by: Person) -> int:
+    """Stop the sale of a variety; return its number."""
+    return start_stop(make_variety(by), reason="pest", ends_when="clean", by=by).pk
 
 
 def a_roll(by: Person) -> int:
@@ -83,6 +93,16 @@ def tables_brought(by: Person) -> dict[str, Any]:
     return {"kind": "costs", "ending": "csv", "upload_id": upload.pk, "load_id": brought.pk}
 
 
+def labels_of(code: str, *, by: Person) -> dict[str, Any]:
+    """Print a label, and make what labels are printed on."""
+    return {
+        "run_id": start_run([code], by=by).pk,
+        "roll_number": a_roll(by),
+        "stock_name": a_stock(by),
+        "printer_id": add_printer("Office", by=by).pk,
+    }
+
+
 def one_of_each(people: People, *, by: Person) -> Callable[[str], dict[str, Any]]:
     """Make one of everything in somebody's name; return what a page's address is made of."""
     shop = open_shop(people)
@@ -102,6 +122,8 @@ def one_of_each(people: People, *, by: Person) -> Callable[[str], dict[str, Any]
         "cutting_id": own.cutting_id,
         **{"system_id": rack.trough.system_id, "trough_id": rack.trough_id},
         "colony_code": colony.code_id,
+        "stop_id": a_stop(by=people[Role.OWNER]),
+        "entry_id": log_water(rack.trough, readings=[WARM], by=people[Role.OWNER])[0].pk,
         "arrival_id": receive_pieces([Incoming(colony.variety, 2)], rack=away, by=by).pk,
         "bar_id": bar_colony(make_colony(by), because="on loan", by=by).pk,
         "paper_id": file_paper(colony.pk, data=make_pdf(), title="invoice", by=by).pk,
@@ -109,10 +131,7 @@ def one_of_each(people: People, *, by: Person) -> Callable[[str], dict[str, Any]
         "photo_id": photo.pk,
         "mark": photo.mark,
         "size": 240,
-        "run_id": start_run([own.code_id], by=by).pk,
-        "roll_number": a_roll(by),
-        "stock_name": a_stock(by),
-        "printer_id": add_printer("Office", by=by).pk,
+        **labels_of(own.code_id, by=by),
         "claim_id": hold.pk,
         "sale_id": sale.pk,
         "person_id": by.pk,

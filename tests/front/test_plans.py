@@ -26,6 +26,10 @@ from fraginv.front.queries.frag_lists import frag_list
 from fraginv.front.queries.today import today_page
 from fraginv.front.rules.colony_filters import ColonyFilter
 from fraginv.front.rules.frag_filters import FragFilter
+from fraginv.labels.actions.printing import start_run
+from fraginv.labels.queries.lost import lost_page
+from fraginv.labels.queries.rolls import roll_list
+from fraginv.labels.queries.runs import run_list
 from fraginv.ledger.queries import journal
 from fraginv.stock.queries.frags import frag_by_code
 from fraginv.stock.queries.places import places
@@ -50,6 +54,7 @@ GROWING = (
     ),
     *("stock_cutting", "stock_frag", "stock_fragevent", "trade_balance", "trade_sale"),
     *("trade_saleline", "trade_payment", "trade_taking"),
+    *("labels_printrun", "labels_printedlabel", "labels_lostlabel"),
 )
 Ask = Callable[[Person], object]
 
@@ -87,6 +92,9 @@ ASKED: dict[str, Ask] = {
     "a sum so far": lambda by: tally_until("stock/ready", month=202611),
     "a month of sales": lambda by: sales_of_month(202611),
     "ten years": lambda by: income_of_months(201612, last=202611),
+    "print runs, further on": lambda by: run_list(after=start_run((), blank=1, by=by).pk),
+    "blank labels on hand": lambda by: roll_list(after=2),
+    "lost labels": lambda by: lost_page(),
 }
 # Few at a time: one, holds that end within a day, what was found by a name, customers whose
 # names are equal.

@@ -20,7 +20,13 @@ from fraginv.base.rules.roles import Role
 from fraginv.costs.actions import add_bill, pay_bill
 from fraginv.costs.rules import BillItem
 from fraginv.growth.actions import file_photo
-from fraginv.labels.actions.printing import start_run
+from fraginv.labels.actions.lost import mark_label_lost
+from fraginv.labels.actions.printing import print_again, start_run
+from fraginv.labels.actions.rolls import retire_roll
+from fraginv.labels.actions.stocks import add_printer, add_stock, adjust_stock, measure_printer
+from fraginv.labels.queries.runs import run_codes
+from fraginv.labels.rules.measures import roll_measures
+from fraginv.labels.rules.printers import Check, Measures
 from fraginv.stock.actions.aside import keep_back, quarantine_frags, set_apart
 from fraginv.stock.actions.bars import bar_colony
 from fraginv.stock.actions.catalogue import add_rack, add_system, add_trough, add_variety
@@ -128,8 +134,25 @@ def cut(house: House) -> None:
     house.lot = many.frags.get()
     start_run([frag.code_id for frag in house.frags[:4]], by=by, skip=2)
     assert run.pk
+    fill_drawer(house)
     file_photo(house.frags[0], data=picture(0), by=by, caption="At the bench")
     file_photo(first, data=picture(1), by=by)
+
+
+def fill_drawer(house: House) -> None:
+    """Describe a roll, measure a printer, miss a label, print some again, throw some away."""
+    by = house.crew["grower"]
+    bags = roll_measures(width_um=80_000, height_um=50_000, gap_um=3_000)
+    add_stock("bag-80x50", measures=bags, form="bag", by=by)
+    printer = add_printer("Office", by=by)
+    measure_printer(printer.pk, measures=Measures(995, 1000, 200, 208), check=Check(), by=by)
+    adjust_stock("bag-80x50", printer_id=None, right_tenths=-3, by=by)
+    adjust_stock("a4-63.5x33.9", printer_id=printer.pk, by=by)
+    spoilt = start_run([], blank=3, by=by)
+    print_again(spoilt.pk, first=2, by=by)
+    (roll,) = {code.run for code in run_codes(spoilt)}
+    retire_roll(roll or 0, by=by)
+    mark_label_lost([house.frags[1].code_id], by=by)
 
 
 def grow(house: House) -> None:

@@ -10,6 +10,7 @@ from fraginv.base.queries.organisation import today
 from fraginv.base.rules.days import business_day
 from fraginv.front.demo import cast
 from fraginv.front.demo.agenda import Agenda
+from fraginv.front.demo.drawer import fill_drawer
 from fraginv.front.demo.growing import Bench
 from fraginv.front.demo.nursery import Nursery
 from fraginv.front.demo.selling import Desk
@@ -35,6 +36,7 @@ def tell(seed: int, *, home: Path, say: Say) -> None:
         agenda.run()
         say(f"{cast.NAME}: {count_stock()} over {cast.MONTHS} months.")
         walk(scene, home=home, say=say)
+        fill_drawer(scene)
 
 
 def count_stock() -> str:
