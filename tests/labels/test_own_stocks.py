@@ -46,7 +46,7 @@ SHEET = StockMeasures(
 ROLL = roll_measures(width_um=80_000, height_um=50_000, gap_um=3_000)
 
 
-def add(by: Person, name: str = "own-99x38", **changes: Any) -> OwnStock:
+def add(by: Person, name: str = "own-99x38", /, **changes: Any) -> OwnStock:
     """Write a sheet down."""
     form = changes.pop("form", "plain")
     return add_stock(name, measures=replace(SHEET, **changes), form=form, by=by)
@@ -120,7 +120,7 @@ def test_a_withdrawn_stock_is_not_offered_but_old_runs_stay(grower: Person) -> N
     ],
 )
 def test_a_sheet_that_cannot_be_is_refused_with_what_to_look_at(
-    grower: Person, changes: dict[str, int], message: str
+    grower: Person, changes: dict[str, Any], message: str
 ) -> None:
     with pytest.raises(InputError, match=message):
         add(grower, **changes)

@@ -37,7 +37,6 @@ def form_choices() -> list[tuple[str, str]]:
 class SheetForm(forms.Form):
     """Ask which label sheet lies in the printer and how much of it is used up."""
 
-    stock = forms.ChoiceField(label="Label sheet or roll", widget=forms.RadioSelect)
     skip = forms.IntegerField(
         label="Labels gone from the first sheet",
         help_text="Counted from the top left, row by row. 0 for a new sheet or a roll.",
@@ -52,7 +51,12 @@ class SheetForm(forms.Form):
 
     def __init__(self, *args: Any, stocks: Sequence[LabelStock], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["stock"].choices = [(stock.name, words_for(stock)) for stock in stocks]
+        self.fields["stock"] = forms.ChoiceField(
+            label="Label sheet or roll",
+            choices=[(stock.name, words_for(stock)) for stock in stocks],
+            widget=forms.RadioSelect,
+        )
+        self.order_fields(self.field_order)
         most = max(stock.per_sheet for stock in stocks) - 1
         skip = forms.IntegerField(min_value=0, max_value=most)
         self.fields["skip"].validators = skip.validators

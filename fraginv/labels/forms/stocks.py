@@ -1,10 +1,11 @@
 """What a person fills in to describe a label sheet, a roll or a printer."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.forms.boundfield import BoundField
 
 from fraginv.base.errors import InputError
 from fraginv.labels.forms.printing import form_choices
@@ -106,8 +107,11 @@ class StockForm(forms.Form):
         super().__init__(*args, **kwargs)
         if named:
             del self.fields["name"]
-        for name, when in WHEN.items():
-            self.fields[name].when = when
+
+    def asked(self) -> Iterator[tuple[BoundField, str]]:
+        """Yield each question, and after which other answers it is asked."""
+        for field in self:
+            yield field, WHEN.get(field.name, "")
 
     def clean(self) -> dict[str, Any]:
         """Work the measures out, and refuse what cannot be."""
@@ -195,7 +199,6 @@ def plain_mm(length_um: int) -> str:
 class AdjustForm(forms.Form):
     """Ask on which printer a stock is printed, and how far all on it is to be moved."""
 
-    printer = forms.ChoiceField(label="Printed on", required=False)
     right = millimetres(
         "Move all to the right",
         places=1,
@@ -214,7 +217,10 @@ class AdjustForm(forms.Form):
     def __init__(self, *args: Any, printers: list[Printer], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         known = [(str(one.pk), one.name) for one in printers]
-        self.fields["printer"].choices = [("", "Any printer"), *known]
+        self.fields["printer"] = forms.ChoiceField(
+            label="Printed on", required=False, choices=[("", "Any printer"), *known]
+        )
+        self.order_fields(["printer", "right", "down"])
 
     def values(self) -> dict[str, Any]:
         """Return what the action takes."""

@@ -48,7 +48,7 @@ def roll_list(*, after: int | None = None, size: int = ROLLS_ON_A_PAGE) -> RollP
     if after is not None:
         counted = counted.filter(run__lt=after)
     found = list(counted.order_by("-run")[: size + 1])
-    numbers = [one["run"] for one in found[:size]]
+    numbers = [one["run"] for one in found[:size] if one["run"] is not None]
     return RollPage(
         rolls_numbered(numbers), numbers[-1] if len(found) > size else None, after is None
     )
@@ -62,7 +62,8 @@ def rolls_numbered(numbers: Sequence[int]) -> list[Roll]:
     places: dict[int, list[tuple[int, str]]] = defaultdict(list)
     blank = Code.objects.filter(BLANK, run__in=numbers).order_by("run", "position")
     for number, position, code in blank.values_list("run", "position", "pk"):
-        places[number].append((position, code))
+        if number is not None and position is not None:
+            places[number].append((position, code))
     printed = first_printed([places[number][0][1] for number in numbers if places[number]])
     return [
         Roll(

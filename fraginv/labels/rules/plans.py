@@ -92,13 +92,23 @@ def plain(asked: Asked) -> Plan:
         kind: Line(left, middles[kind], width, size, BOLD if kind[:4] in HEAVY else PLAIN)
         for kind, size in sizes.items()
     }
-    inset = {"left_mm": left + CAUTION_INSET_MM, "width_mm": width - CAUTION_INSET_MM}
-    lines["caution"] = replace(lines["caution"], **inset, weight=BOLD, inverse=True)
+    lines["caution"] = on_bar(lines["caution"], right_mm=0.0)
     return Plan(
         symbols=(beside_left_edge(asked),),
         lines=lines,
         bar=(left, middles["caution"] - CAUTION_BAR_MM / 2, width, CAUTION_BAR_MM),
         writing=(left, middles["writing"], width),
+    )
+
+
+def on_bar(line: Line, *, right_mm: float) -> Line:
+    """Return a line in white on a black bar, a little inside its ends."""
+    return replace(
+        line,
+        left_mm=line.left_mm + CAUTION_INSET_MM,
+        width_mm=line.width_mm - CAUTION_INSET_MM - right_mm,
+        weight=BOLD,
+        inverse=True,
     )
 
 
@@ -166,9 +176,7 @@ def bag(asked: Asked) -> Plan:
         left + end_width, lines["end"].middle_mm, width - end_width, 9.0, BOLD, centred=True
     )
     for kind in ("caution", "caution2"):
-        line = lines[kind]
-        inset = {"left_mm": left + CAUTION_INSET_MM, "width_mm": width - 2 * CAUTION_INSET_MM}
-        lines[kind] = replace(line, **inset, weight=BOLD, inverse=True)
+        lines[kind] = on_bar(lines[kind], right_mm=CAUTION_INSET_MM)
     top = lines["caution"].middle_mm - 1.7
     bar = (left, top, width, lines["caution2"].middle_mm + 1.7 - top)
     return Plan((beside_left_edge(asked),), lines, bar=bar, writing=under(lines["title2"]))

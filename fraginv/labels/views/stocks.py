@@ -9,13 +9,14 @@ from django.shortcuts import render
 from django.urls import reverse
 
 from fraginv.base.errors import InputError
+from fraginv.base.paper import paper_width
 from fraginv.base.queries.organisation import organisation
 from fraginv.base.web import form_status, person_of, sent, submit
 from fraginv.labels.actions.stocks import add_stock, adjust_stock, change_stock, withdraw_stock
 from fraginv.labels.forms.printing import NothingForm
 from fraginv.labels.forms.stocks import AdjustForm, StockForm, initial_of
 from fraginv.labels.models import Adjustment, OwnStock
-from fraginv.labels.queries.runs import measure, what_fits
+from fraginv.labels.queries.runs import what_fits
 from fraginv.labels.queries.stocks import (
     adjustment_of,
     any_stock,
@@ -174,7 +175,11 @@ def pictures_of(shown: LabelStock | None) -> dict[str, Picture | str | None]:
         return {"sheet": None, "label": None}
     sheet = sheet_picture(shown)
     try:
-        label = label_picture(shown, host=organisation().label_host, measure=measure)
+        label = label_picture(
+            shown,
+            host=organisation().label_host,
+            measure=lambda text, weight: paper_width(text, weight=weight),
+        )
     except InputError as error:
         return {"sheet": sheet, "label": None, "no_label": error.message}
     return {"sheet": sheet, "label": label}
