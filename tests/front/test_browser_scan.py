@@ -121,7 +121,10 @@ def test_losses_with_a_cause_chosen_before_and_one_taken_back(phone: Page, peopl
     # The tick has the focus; what is typed next is a code all the same.
     scan(phone, second.code_id)
     expect(said(phone)).to_contain_text("1 piece written off: Brown jelly.")
-    done(phone).first.get_by_role("button", name="Take the loss back").click()
+    # In sight while the camera is on, and again below beside each scan.
+    said(phone).get_by_role("button", name="Take the loss back").click()
+    expect(done(phone).last.get_by_role("button", name="Take the loss back")).to_be_disabled()
+    expect(said(phone).get_by_role("button")).to_be_hidden()
     expect(said(phone)).to_contain_text("The loss was taken back.")
     judge(phone)
     assert [loss.undone for loss in Loss.objects.all()] == [True]

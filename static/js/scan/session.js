@@ -120,12 +120,15 @@ export class Session {
   }
 
   done(scan, answer) {
-    show.addDone(this.page, answer, {
-      undo: (button) => this.takeBack(answer, button),
+    const button = show.addDone(this.page, answer, {
+      undo: (pressed) => this.takeBack(answer, pressed),
       moveHere: this.labels.has("move") && (() => this.choose({ act: "move", rack: answer.rack })),
     });
     if (scan.key === this.latest) {
       show.say(this.page, "good", answer.name, `${answer.shown}: ${answer.said}`);
+      if (button) {
+        show.offerBack(this.page, button);
+      }
     }
   }
 

@@ -18,10 +18,19 @@ export function part(root, name) {
 export function say(root, tone, words, more = "") {
   const panel = part(root, "said");
   panel.hidden = false;
-  panel.setAttribute("role", "status");
+  panel.removeAttribute("role");
   panel.className = `scan__said notice ${TONES[tone]}`;
   part(root, "words").textContent = words;
   part(root, "more").textContent = more;
+  part(root, "back").hidden = true;
+}
+
+// Beside the large words, the same as a button below them: in sight while the camera is on.
+export function offerBack(root, below) {
+  const back = part(root, "back");
+  back.hidden = false;
+  back.textContent = below.textContent;
+  back.onclick = () => below.click();
 }
 
 function button(words, go, style = "") {
@@ -46,7 +55,7 @@ function row(root, { code, url, name = "", said = "", buttons = [] }) {
   return made;
 }
 
-// One more row on top of what was scanned here; undo(button) takes it back.
+// One more row on top of what was scanned here; undo(button) takes it back. Gives that button.
 export function addDone(root, answer, { undo, moveHere }) {
   const buttons = [];
   if (answer.undo) {
@@ -61,6 +70,7 @@ export function addDone(root, answer, { undo, moveHere }) {
     list.lastElementChild.remove();
   }
   part(root, "done").hidden = false;
+  return buttons[0];
 }
 
 // What a text may mean, to tap on.
