@@ -103,9 +103,26 @@ def test_placing_in_a_hole(grower: Client, people: People) -> None:
     assert grower.post("/stock/frags/place", sent | key()).status_code == 303
     now = Frag.objects.get(pk=frag.pk)
     assert (now.rack, now.hole_row, now.hole_column) == (rack, 2, 3)
+    other = make_frag(people[Role.GROWER])
+    came = {"codes": [other.code_id], "rack": rack.pk, "row": 2, "column": 3}
+    assert grower.post("/stock/frags/place", came | {"other": "unknown"} | key()).status_code == 303
+    assert Frag.objects.get(pk=frag.pk).hole_row is None
+    assert Frag.objects.get(pk=other.pk).hole_row == 2
     wrong = grower.post("/stock/frags/place", sent | {"row": 99} | key())
     assert wrong.status_code == 400
     assert "6 rows and 10 columns" in wrong.content.decode()
+
+
+def test_many_are_placed_in_the_next_free_holes(
+    grower: Client, people: People, frags: list[Frag]
+) -> None:
+    rack = make_rack(people[Role.GROWER])
+    sent = {"codes": codes(frags), "rack": rack.pk, "holes": "next"}
+    assert b'name="row"' not in grower.get("/stock/frags/place", {"codes": codes(frags)}).content
+    assert grower.post("/stock/frags/place", sent | key()).status_code == 303
+    assert [Frag.objects.get(pk=frag.pk).hole_column for frag in frags] == [1, 2, 3]
+    assert grower.post("/stock/frags/place", sent | {"holes": "unknown"} | key()).status_code == 303
+    assert set(Frag.objects.values_list("rack", "hole_row")) == {(rack.pk, None)}
 
 
 def test_a_loss_says_what_was_lost_and_why(grower: Client, people: People) -> None:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from urllib.parse import urlencode
 
 from fraginv.base import clock
@@ -31,6 +31,7 @@ from fraginv.stock.queries.losses import loss_to_undo
 from fraginv.stock.queries.places import every_rack
 from fraginv.stock.queries.stops import stops_of
 from fraginv.stock.rules.happenings import Kind
+from fraginv.stock.rules.rounds import later_of
 from fraginv.trade.queries.prices import retail_price
 from fraginv.trade.rules.prices import Chosen
 
@@ -76,6 +77,11 @@ class FragPage:
     stops: Sequence[StopSale]
     price: Chosen | None
     cautions: Sequence[Caution]
+
+    @property
+    def seen_on(self) -> date | None:
+        """Return the day on which it, or all in its rack, was last looked at."""
+        return later_of(self.frag.seen_on, self.frag.rack.seen_on if self.frag.rack else None)
 
 
 @dataclass(frozen=True)

@@ -30,7 +30,7 @@ from fraginv.stock.rules.rounds import LATE, Due, due_of
 
 LISTED = 500
 LOOSE = 60
-HAPPENED = 8
+HAPPENED = 5
 
 
 @dataclass(frozen=True)

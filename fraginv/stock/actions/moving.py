@@ -78,6 +78,31 @@ def move_frag(
     return taken
 
 
+@one_transaction
+def put_frags(
+    frag_ids: Sequence[int],
+    *,
+    rack: Rack,
+    by: Person,
+    row: int | None = None,
+    column: int | None = None,
+    other: str = "",
+    holes: str = "",
+) -> None:
+    """Put one frag into a hole, or many into a rack and, where asked for, its free holes.
+
+    Args: ``holes`` is "next" to fill them as one reads; ``other`` is as for ``move_frag``.
+    Raises: as ``move_frag``, ``fill_holes`` and ``place_frags``.
+    """
+    if holes == "next":
+        fill_holes(frag_ids, rack=rack, by=by)
+    elif len(frag_ids) == 1:
+        swap: Other = "swap" if other == "swap" else "unknown"
+        move_frag(frag_ids[0], rack=rack, row=row, column=column, other=swap, by=by)
+    else:
+        place_frags(frag_ids, rack=rack, by=by)
+
+
 def room_made(taken: Frag, *, left: Frag, rack: Rack, other: Other) -> dict[str, Any]:
     """Return where a frag goes that makes room: to the place left for it, or nowhere certain."""
     if other == "swap" and left.rack is not None:

@@ -1,5 +1,7 @@
 """What is asked of frags that are there."""
 
+from typing import Any
+
 from django import forms
 
 from fraginv.base.queries.organisation import today
@@ -26,11 +28,30 @@ class GradeForm(FragsForm):
 
 
 class PlaceForm(FragsForm):
-    """Where frags stand from now on; a hole is for one frag."""
+    """Where frags stand from now on; one is asked for its hole, many whether they fill them."""
 
     rack = RackField(label="Rack", queryset=racks(), empty_label=None)
+    holes = forms.ChoiceField(
+        label="Holes",
+        choices=[("unknown", "Not known"), ("next", "The next free ones, as one reads")],
+        widget=forms.RadioSelect,
+        initial="unknown",
+    )
     row = whole("Row", least=1, most=40, required=False)
     column = whole("Hole in the row", least=1, most=40, required=False)
+    other = forms.ChoiceField(
+        label="If something stands there",
+        choices=[("unknown", "Its hole is not known"), ("swap", "They change places")],
+        widget=forms.RadioSelect,
+        initial="unknown",
+        required=False,
+    )
+
+    def __init__(self, data: Any = None, *args: Any, **kwargs: Any) -> None:
+        super().__init__(data, *args, **kwargs)
+        codes = self.initial.get("codes", ()) if data is None else data.getlist("codes")
+        for name in ("holes",) if len(codes) == 1 else ("row", "column", "other"):
+            del self.fields[name]
 
 
 def despite() -> forms.CharField:

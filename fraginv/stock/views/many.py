@@ -16,7 +16,7 @@ from fraginv.base.web import form_status, person_of, sent, submit, way_back
 from fraginv.stock.actions.aside import release_frags
 from fraginv.stock.actions.grading import grade_frags, mark_healed, mark_not_ready
 from fraginv.stock.actions.looks import mark_seen
-from fraginv.stock.actions.moving import place_frags
+from fraginv.stock.actions.moving import put_frags
 from fraginv.stock.forms.fields import CodesField
 from fraginv.stock.forms.frags import FragsForm, GradeForm, PlaceForm, ReleaseForm
 from fraginv.stock.models import Frag
@@ -123,7 +123,7 @@ place = page_for(
         title="Place in a rack",
         button="Place",
         form=PlaceForm,
-        do=lambda ids, asked, by: place_frags(ids, by=by, **asked),
+        do=lambda ids, asked, by: put_frags(ids, by=by, **asked),
         said=lambda asked: f"placed in {asked['rack']}",
     )
 )
