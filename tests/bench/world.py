@@ -117,7 +117,7 @@ def write(model: type[Model], columns: str, rows: Iterable[Sequence[Any]]) -> No
 def usual_values(model: type[Model], names: Sequence[str]) -> dict[str, Any]:
     """Return the columns that are not named and may not be empty, with their usual values."""
     return {
-        field.column: json.dumps(value) if isinstance(value, dict) else value
+        str(field.column): json.dumps(value) if isinstance(value, dict) else value
         for field in model._meta.concrete_fields
         if field.column not in names and not field.null and not field.primary_key
         for value in [field.get_default()]

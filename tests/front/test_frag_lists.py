@@ -6,9 +6,10 @@ from datetime import date, timedelta
 import pytest
 from pytest_django import DjangoAssertNumQueries
 
-from fraginv.base.models import Person
+from fraginv.base.models import OldCode, Person
 from fraginv.base.queries.looking import look
 from fraginv.base.queries.organisation import organisation_kept, today
+from fraginv.base.rules.old_codes import fold_old_code
 from fraginv.base.rules.roles import Role
 from fraginv.front.queries.frag_lists import frag_list
 from fraginv.front.queries.frag_parts import plan_of
@@ -45,6 +46,8 @@ def house(people: People) -> Person:
             ids = [frag.pk for frag in frags]
             place_frags(ids[:8], rack=racks[number], by=grower)
             vary(ids, by=grower, hospital=hospital, old=age > 3)
+    last = Frag.objects.order_by("-pk")[0]
+    OldCode.objects.create(code=last.code, text="Old 17X", folded=fold_old_code("Old 17X"))
     return grower
 
 
@@ -95,10 +98,13 @@ def of_places() -> Iterator[tuple[FragFilter, Fits]]:
     def stands(frag: Frag) -> bool:
         return frag.rack is not None and frag.rack.trough.system_id == system
 
+    def in_trough(frag: Frag) -> bool:
+        return frag.rack is not None and frag.rack.trough_id == trough
+
     yield FragFilter(rack=rack.code_id), lambda o: lives(o) and o.rack_id == rack.pk
     yield (
         FragFilter(trough=trough, size="S"),
-        lambda o: lives(o) and o.size == "S" and stands(o) and o.rack.trough_id == trough,
+        lambda o: lives(o) and o.size == "S" and in_trough(o),
     )
     yield (
         FragFilter(system=system, stage="healing"),
@@ -122,6 +128,7 @@ def of_kinds() -> Iterator[tuple[FragFilter, Fits]]:
     yield FragFilter(text="ember"), lambda o: lives(o) and "Ember" in o.variety.name
     yield FragFilter(text="ember", group="zoanthid"), lambda o: False
     yield FragFilter(text=code), lambda o: lives(o) and o.code_id.startswith(code)
+    yield FragFilter(text="old-17 x"), lambda o: lives(o) and o.pk == last.pk
     yield FragFilter(text="nothing like it"), lambda o: False
     yield (
         FragFilter(colony=moss.colony.code_id),

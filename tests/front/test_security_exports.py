@@ -22,7 +22,9 @@ from fraginv.base.rules.roles import Role
 from fraginv.costs.actions import add_bill
 from fraginv.costs.models import CostKind
 from fraginv.costs.rules import BillItem
+from fraginv.stock.models import Variety
 from tests.conftest import People
+from tests.factories import make_frag
 from tests.front.rows import one_of_each, url_names
 
 ClientFor = Callable[[Role | None], Client]
@@ -37,6 +39,12 @@ PLANTED = (
 )
 STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "\0")
 TABLES = {
+    "front:colonies_csv",
+    "front:colonies_xlsx",
+    "front:cuttings_csv",
+    "front:cuttings_xlsx",
+    "front:frags_csv",
+    "front:frags_xlsx",
     "front:load_blank",
     "front:load_codes",
     "reports:month_csv",
@@ -100,6 +108,16 @@ def test_codes_of_what_a_table_brought(client_for: ClientFor, people: People) ->
     result = LoadResult(len(given), [], given)
     load = record_load(result, kind="frags", mark="1", name="a.csv", by=people[Role.MANAGER])
     judge_csv(client_for(Role.OWNER).get(f"/load/done/{load.pk}/codes.csv").content)
+
+
+@pytest.mark.parametrize("page", ["frags", "colonies", "cuttings"])
+def test_lists_that_are_taken_out(client_for: ClientFor, people: People, page: str) -> None:
+    for bad in PLANTED:
+        frag = make_frag(people[Role.GROWER])
+        Variety.objects.filter(pk=frag.variety_id).update(name=bad)
+    client = client_for(Role.READER)
+    judge_csv(client.get(f"/{page}.csv").getvalue())
+    judge_xlsx(client.get(f"/{page}.xlsx").getvalue())
 
 
 def test_no_other_page_hands_out_a_table(client_for: ClientFor, people: People) -> None:

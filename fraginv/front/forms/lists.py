@@ -96,7 +96,7 @@ class FilterForm(forms.Form):
 
     def said_wrong(self) -> list[str]:
         """Return what cannot be understood, in words, each once."""
-        found = [text for errors in self.errors.values() for text in errors]
+        found = [str(text) for errors in self.errors.values() for text in errors]
         return list(dict.fromkeys(found))
 
     def text(self) -> str:

@@ -41,7 +41,7 @@ from fraginv.base.queries.looking import Beside, Part
 from fraginv.base.queries.organisation import today
 from fraginv.base.queries.words import begins, things_named
 from fraginv.base.rules.words import words_of
-from fraginv.front.queries.rows import codes_beginning_with, codes_ending_in
+from fraginv.front.queries.answers import codes_meant
 from fraginv.front.rules.frag_filters import (
     ANY_TROUBLE,
     FOR_SALE,
@@ -75,7 +75,7 @@ class Plan:
 def plan_of(asked: FragFilter) -> Plan:
     """Return how the frags that are asked for are looked up.
 
-    Queries: 1 each for a place, and for a group, genus or text; 1 or 2 more for a text
+    Queries: 1 each for a place, and for a group, genus or text; 2 to 4 more for a text
         that names no variety.
     """
     parts = [*of_place(asked), *of_kind(asked), *of_flags(asked), *of_size(asked)]
@@ -166,7 +166,7 @@ def nothing() -> Q:
 def of_kind(asked: FragFilter) -> Iterator[Part]:
     """Yield what is asked of colony, variety, genus, group and text.
 
-    Queries: 1 for a group, a genus or a text; 1 or 2 more for a text that names no variety.
+    Queries: 1 for a group, a genus or a text; 2 to 4 more for a text that names no variety.
     """
     if asked.colony:
         colony = Subquery(Colony.objects.filter(code=asked.colony).values("pk")[:1])
@@ -180,7 +180,7 @@ def of_kind(asked: FragFilter) -> Iterator[Part]:
     varieties = varieties_asked(asked)
     found = list(varieties.values_list("pk", flat=True)[: FEW_VARIETIES + 1])
     if not found and asked.text and not words_name_a_variety(asked.text):
-        codes = [*codes_ending_in(asked.text), *codes_beginning_with(asked.text)]
+        codes = list(codes_meant(asked.text))
         yield Part(beside("code_id", In, codes, kind=CharField), Q(code__in=codes))
         yield from of_kind_beside_a_code(asked)
     elif len(found) <= FEW_VARIETIES:

@@ -43,7 +43,7 @@ def narrow(request: HttpRequest, form: Any, *, title: str, to: str) -> HttpRespo
 def filled(request: HttpRequest) -> str:
     """Return what was asked, without what was left empty, so that an address stays short."""
     asked = request.GET.copy()
-    for name in [name for name in asked if name == "show" or not asked[name].strip()]:
+    for name in [name for name in asked if name == "show" or not str(asked[name]).strip()]:
         del asked[name]
     return asked.urlencode()
 
