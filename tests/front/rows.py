@@ -32,6 +32,7 @@ from fraginv.stock.actions.claims import hold_frag
 from fraginv.stock.actions.papers import file_paper
 from fraginv.stock.actions.stops import start_stop
 from fraginv.stock.actions.water import Reading, log_water
+from fraginv.stock.models import Colony
 from fraginv.stock.rules.holds import ClaimKind
 from fraginv.stock.rules.water import WaterKind
 from tests.base.test_documents import make_pdf
@@ -103,11 +104,21 @@ def labels_of(code: str, *, by: Person) -> dict[str, Any]:
     }
 
 
+def things_of(colony: Colony, *, by: Person) -> dict[str, Any]:
+    """File a paper of a colony, bar another one, and receive pieces of its variety."""
+    away = make_rack(by, quarantine=True)
+    return {
+        "colony_code": colony.code_id,
+        "paper_id": file_paper(colony.pk, data=make_pdf(), title="invoice", by=by).pk,
+        "bar_id": bar_colony(make_colony(by), because="on loan", by=by).pk,
+        "arrival_id": receive_pieces([Incoming(colony.variety, 2)], rack=away, by=by).pk,
+    }
+
+
 def one_of_each(people: People, *, by: Person) -> Callable[[str], dict[str, Any]]:
     """Make one of everything in somebody's name; return what a page's address is made of."""
     shop = open_shop(people)
     colony, rack = make_colony(by), make_rack(by)
-    away = make_rack(by, quarantine=True)
     lot = shop.priced_lot(30)
     hold = hold_frag(lot.pk, pieces=2, kind=ClaimKind.NAMED, by=by, for_name="Ines Varga")
     sale = shop.sell(lot, 3)
@@ -121,12 +132,9 @@ def one_of_each(people: People, *, by: Person) -> Callable[[str], dict[str, Any]
         "text": own.code_id.lower(),
         "cutting_id": own.cutting_id,
         **{"system_id": rack.trough.system_id, "trough_id": rack.trough_id},
-        "colony_code": colony.code_id,
+        **things_of(colony, by=by),
         "stop_id": a_stop(by=people[Role.OWNER]),
         "entry_id": log_water(rack.trough, readings=[WARM], by=people[Role.OWNER])[0].pk,
-        "arrival_id": receive_pieces([Incoming(colony.variety, 2)], rack=away, by=by).pk,
-        "bar_id": bar_colony(make_colony(by), because="on loan", by=by).pk,
-        "paper_id": file_paper(colony.pk, data=make_pdf(), title="invoice", by=by).pk,
         **{"rack_code": rack.code_id, "frag_code": own.code_id, "row": 1, "column": 1},
         "photo_id": photo.pk,
         "mark": photo.mark,

@@ -45,8 +45,9 @@ def test_a_missing_paper_is_found_and_filed(live_page: Page, colony: Colony) -> 
     judge(page)
     page.get_by_role("link", name="Add a paper").first.click()
     judge(page)
-    file = {"name": "scan.pdf", "mimeType": "application/pdf", "buffer": make_pdf()}
-    page.get_by_label("Paper").set_input_files([file])
+    page.get_by_label("Paper").set_input_files(
+        {"name": "scan.pdf", "mimeType": "application/pdf", "buffer": make_pdf()}
+    )
     page.get_by_label("What it is").fill("invoice")
     page.get_by_role("button", name="File the paper").click()
     expect(page.get_by_text("No paper of its origin")).to_have_count(0)

@@ -155,7 +155,8 @@ def test_the_displays_water_needs_a_reason(client_for: ClientFor, tub: Rack, mos
     assert "shares water with the display" in answer.content.decode()
     why = {"no_quarantine_because": "from our own holding tank"}
     assert client.post("/receive", sent(moss, rack, **why)).status_code == 303
-    page = client.get(f"/T/{Frag.objects.order_by('pk').first().code_id}").content.decode()
+    code = Frag.objects.order_by("pk").values_list("code_id", flat=True)[0]
+    page = client.get(f"/T/{code}").content.decode()
     assert "no quarantine: from our own holding tank" in page
 
 

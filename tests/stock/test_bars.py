@@ -1,10 +1,9 @@
 """Bars: set, inherited by all that descends, lifted."""
 
-from collections.abc import Callable
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from pytest_django import DjangoAssertNumQueries
 
 from fraginv.base.actions.founding import add_party
 from fraginv.base.errors import Conflict, InputError
@@ -126,7 +125,7 @@ def test_a_bar_that_no_row_says_is_found(grower: Person, line: list[Colony]) -> 
 
 
 def test_statements_do_not_grow_with_the_line(
-    grower: Person, django_assert_max_num_queries: Callable[..., object]
+    grower: Person, django_assert_max_num_queries: DjangoAssertNumQueries
 ) -> None:
     mother = make_colony(grower)
     for _ in range(12):

@@ -19,7 +19,7 @@ LACKS_PAPER: Final = (
     Q(variety__genus__cites=True, state=State.LIVING.value)
     & ~Q(origin=Origin.CUT_HERE.value)
     & Q(permit="", invoice="", no_paper_because="")
-    & ~Exists(ColonyPaper.objects.filter(colony=OuterRef("pk")))
+    & Q(~Exists(ColonyPaper.objects.filter(colony=OuterRef("pk"))))
 )
 
 
