@@ -145,6 +145,16 @@ def test_one_bad_row_keeps_all_out(
     assert Frag.objects.count() == 1
 
 
+def test_many_unknown_racks_are_named_in_time(manager: Person, colony: Colony) -> None:
+    for number in range(2, 40):
+        make_rack(manager, name=f"shelf {number}")
+    rows = "".join(f"Pier Moss,shelf {number} b\n" for number in range(3_000))
+    began = process_time()
+    with pytest.raises(TableErrors, match="line 2, rack: shelf 0 b is no rack here. The nearest"):
+        bring(f"variety,rack\n{rows}", manager)
+    assert process_time() - began < 5
+
+
 def test_rows_that_clash_with_each_other_are_named(manager: Person, colony: Colony) -> None:
     row = "Pier Moss,rack 1,2,2,P 1\n"
     with pytest.raises(TableErrors) as caught:

@@ -113,7 +113,7 @@ class FragReading(Reading):
         """
         super().__init__(rows)
         self.colonies = known_colonies()
-        named = {row["rack"] for row in rows if row["rack"]}
+        named = dict.fromkeys(row["rack"] for row in rows if row["rack"])
         self.found_racks |= {text: self.look_for(text) for text in named}
         there = (rack.pk for rack in self.found_racks.values() if isinstance(rack, Rack))
         self.holes = holes_taken(there)

@@ -10,7 +10,7 @@ from django.db.models import Q
 from fraginv.base.errors import InputError
 from fraginv.base.models import Code, OldCode
 from fraginv.base.rules.codes import CodeError, read_code, show_code
-from fraginv.base.rules.known import Known, fold
+from fraginv.base.rules.known import MOST_HINTS, Known, fold
 from fraginv.base.rules.old_codes import fold_old_code
 from fraginv.stock.models import Colony, Frag, Rack, Variety
 from fraginv.stock.queries.places import racks
@@ -49,6 +49,7 @@ class KnownRacks:
     def __init__(self, rows: Iterable[Rack]) -> None:
         self.by_code: dict[str, Rack] = {}
         self.by_path: dict[str, list[Rack]] = defaultdict(list)
+        self.hinted = 0
         for rack in rows:
             self.by_code[rack.code_id] = rack
             parts = [rack.trough.system.name, rack.trough.name, rack.name]
@@ -69,12 +70,21 @@ class KnownRacks:
         try:
             return self.by_code[read_code(text)]
         except (CodeError, KeyError) as error:
-            near = get_close_matches(fold_path(text), list(self.by_path), n=1)
-            hint = f" The nearest is {path_of(self.by_path[near[0]][0])}." if near else ""
             raise InputError(
-                f"{text} is no rack here.{hint} Write system / trough / rack, or the rack's code; "
-                "racks are added under Places."
+                f"{text} is no rack here.{self.hint(text)} Write system / trough / rack, or the "
+                "rack's code; racks are added under Places."
             ) from error
+
+    def hint(self, text: str) -> str:
+        """Name a rack whose path is much like a text, if there is one, for the first such texts.
+
+        Looking takes time for each.
+        """
+        self.hinted += 1
+        if self.hinted > MOST_HINTS:
+            return ""
+        near = get_close_matches(fold_path(text), list(self.by_path), n=1)
+        return f" The nearest is {path_of(self.by_path[near[0]][0])}." if near else ""
 
 
 def fold_path(text: str) -> str:
