@@ -20,6 +20,7 @@ from fraginv.stock.queries.bench import cut_lately, labels_to_print, may_be_cut,
 from fraginv.stock.queries.colonies import colonies, colony_list
 from fraginv.stock.queries.frags import frag_by_code
 
+LATELY: Final = 4
 SHOWN: Final = 8
 FOUND: Final = 40
 MOST_LABELS: Final = 200
@@ -66,7 +67,7 @@ def bench_page(person: Person) -> BenchPage:
 
     Queries: 3, and 1 more where something was cut today.
     """
-    lately = cut_lately(most=SHOWN)
+    lately = cut_lately(most=LATELY)
     shown = {colony.pk for colony in lately}
     rested = [one for one in may_be_cut(today(), most=2 * SHOWN) if one.pk not in shown]
     return BenchPage(sitting_now(person), rows_of(lately), rows_of(rested[:SHOWN]))
@@ -83,7 +84,7 @@ def sitting_now(person: Person) -> Sitting:
     return Sitting(cuttings, len(codes), f"{reverse('labels:print')}?{asked}")
 
 
-def is_of_sitting(cutting: Cutting, person: Person) -> bool:
+def is_of_sitting(cutting: Cutting, *, person: Person) -> bool:
     """Tell whether a person recorded a cutting today, and may be on the way to the next."""
     return cutting.by_id == person.pk and cutting.day == today()
 

@@ -59,7 +59,7 @@ def cutting(request: HttpRequest, cutting_id: int) -> HttpResponse:
     person = person_of(request)
     page = {
         "cutting": found,
-        "at_bench": person.can(Right.CUT) and is_of_sitting(found, person),
+        "at_bench": person.can(Right.CUT) and is_of_sitting(found, person=person),
         "page": cutting_page(found),
         "choosing": may_choose(person),
         "back": request.get_full_path(),

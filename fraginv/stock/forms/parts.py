@@ -52,7 +52,12 @@ class JoinForm(forms.Form):
     """With which frag another has become one: one that stands near, or by its code."""
 
     near = forms.CharField(required=False, widget=forms.HiddenInput, label="Near")
-    other = words("Or its code", most=200, widget=forms.TextInput(attrs=CODE_BOX))
+    other = words(
+        "Its code",
+        most=200,
+        help_text="Scan or type it.",
+        widget=forms.TextInput(attrs=CODE_BOX),
+    )
 
     def clean(self) -> dict[str, Any]:
         """Take what was typed before what was picked.

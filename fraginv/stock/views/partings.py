@@ -26,6 +26,7 @@ from fraginv.stock.models import Frag
 from fraginv.stock.queries.cautions import bench_cautions, poison_cautions
 from fraginv.stock.queries.frags import frag_by_code
 from fraginv.stock.queries.likely import likely_partners
+from fraginv.stock.views.cutting import has_read
 from fraginv.stock.views.parts import counted
 
 View = Callable[..., HttpResponse]
@@ -75,15 +76,17 @@ def page_for(act: Act) -> View:
         if done is not None:
             tell(request, said)
             return done
-        cautions = [*poison_cautions(frag.variety.genus), *bench_cautions()] if act.cuts else []
+        poisons = poison_cautions(frag.variety.genus)
         shown = {
             "act": act,
             "frag": frag,
             "form": form,
             "back": address_path(frag.code_id),
-            "cautions": cautions,
             "partners": act.partners(frag),
         }
+        if act.cuts:
+            unread = bool(poisons) and not has_read(request)
+            shown |= {"cautions": poisons, "bench": bench_cautions(), "unread": unread}
         return render(request, act.template, shown, status=form_status(form))
 
     return page
@@ -147,6 +150,7 @@ recut = page_for(
         "Record the cut",
         RecutForm,
         do_recut,
+        template="stock/frag_recut.html",
         cuts=True,
     )
 )
