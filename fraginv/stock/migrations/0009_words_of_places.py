@@ -3,17 +3,18 @@
 from django.db import migrations
 
 from fraginv.base.actions.words import write_words
-from fraginv.stock.queries import places
 
 
 def fill(apps, schema_editor):
+    def rows(name):
+        return apps.get_model("stock", name).objects.select_related().iterator()
+
     word = apps.get_model("base", "Word")
-    systems = apps.get_model("stock", "System").objects.all()
-    troughs = apps.get_model("stock", "Trough").objects.select_related("system")
-    racks = apps.get_model("stock", "Rack").objects.select_related("trough__system")
-    write_words(places.names_of_systems(systems), kind=places.SYSTEM, word=word)
-    write_words(places.names_of_troughs(troughs), kind=places.TROUGH, word=word)
-    write_words(places.names_of_racks(racks), kind=places.RACK, word=word)
+    systems = ((one.pk, (one.name,)) for one in rows("System"))
+    troughs = ((one.pk, (one.name, one.system.name)) for one in rows("Trough"))
+    racks = ((one.pk, (one.name, one.trough.name, one.trough.system.name)) for one in rows("Rack"))
+    for kind, named in (("system", systems), ("trough", troughs), ("rack", racks)):
+        write_words(named, kind=kind, word=word)
 
 
 class Migration(migrations.Migration):
