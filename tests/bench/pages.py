@@ -101,9 +101,8 @@ def built() -> tuple[str, dict[Any, Any]]:
     for kept in (True, False, True, False):
         keep_back([frag.pk], kept=kept, by=owner)
     file_photo(frag, data=make_picture(), by=owner)
-    seller = people[Role.SELLER]
-    other = frags[1]
-    hold_frag(other.pk, pieces=1, kind=ClaimKind.NAMED, by=seller, for_name="Ines Varga")
+    seller, named = people[Role.SELLER], ClaimKind.NAMED
+    hold_frag(frags[1].pk, pieces=1, kind=named, by=seller, for_name="Ines Varga")
     return frag.code_id, people
 
 
