@@ -41,6 +41,10 @@ ITEMS = (
     Item("Running costs", "wallet", "costs:bills", Right.SEE_MONEY),
     Item("Ledger", "book-open", "ledger:journal", Right.SEE_MONEY),
     Item("Places", "map-pin", "stock:places", Right.SEE_STOCK),
+    Item("Stop-sales", "octagon-minus", "front:stops", Right.SEE_STOCK),
+    Item("Quarantine", "shield-alert", "front:quarantine", Right.SEE_STOCK),
+    Item("Losses", "circle-x", "reports:losses", Right.SEE_STOCK),
+    Item("Water", "droplets", "stock:water", Right.SEE_STOCK),
     Item("Bring in tables", "file-up", "front:load", Right.LOAD_TABLES),
     Item("Upkeep", "heart-pulse", "upkeep:house", Right.RUN_HOUSE),
     Item("People", "user-cog", "people:list", Right.MANAGE_PEOPLE),
@@ -62,6 +66,8 @@ def navigation(request: HttpRequest) -> dict[str, Any]:
     if not isinstance(person, Person):
         return doors | {"navigation": []}
     find_url = reverse("front:find")
+    places = places_of(person.role, person.is_active, get_script_prefix())
+    here = [item.url for item in places if is_current(request.path, item.url)]
     return doors | {
         "find_url": find_url,
         "answers_url": reverse("front:answers"),
@@ -72,8 +78,8 @@ def navigation(request: HttpRequest) -> dict[str, Any]:
         "find_promise": find_promise(person),
         "find_text": request.GET.get("q", "") if request.path == find_url else "",
         "navigation": tuple(
-            replace(item, current=True) if is_current(request.path, item.url) else item
-            for item in places_of(person.role, person.is_active, get_script_prefix())
+            replace(item, current=True) if item.url == max(here, key=len, default="") else item
+            for item in places
         ),
     }
 

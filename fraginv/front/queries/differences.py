@@ -10,6 +10,7 @@ from fraginv.growth.queries import photo_differences
 from fraginv.ledger.queries import ledger_differences, ledger_tallies
 from fraginv.reports.queries.entries import report_differences
 from fraginv.stock.queries.differences import stock_differences
+from fraginv.stock.queries.stops import stop_tallies
 from fraginv.stock.queries.tallies import stock_tallies
 from fraginv.trade.queries.differences import trade_differences
 from fraginv.trade.queries.tallies import trade_tallies
@@ -21,6 +22,7 @@ def sums() -> Iterator[Tallies]:
     Queries: those of each package, read in portions.
     """
     yield stock_tallies()
+    yield stop_tallies()
     yield trade_tallies()
     yield ledger_tallies()
 

@@ -10,7 +10,7 @@ from fraginv.base.queries.portions import Portion, portion_of
 from fraginv.front.queries.rows import PAGE, FragRow, listed, rows_of
 from fraginv.stock.models import Claim, Frag, StopSale
 from fraginv.stock.models.frags import LIVES
-from fraginv.stock.queries.stops import name_of, touched_by
+from fraginv.stock.queries.stops import touched_by
 
 SHOWN = 30
 PROMISES = 100
@@ -55,7 +55,7 @@ def stop_page(stop: StopSale, *, after: int | None) -> StopPage:
     promises = promises_touched(stop)
     return StopPage(
         stop=stop,
-        name=name_of(stop),
+        name=stop.concerns,
         frags=sums["frags"],
         pieces=sums["pieces"],
         by_variety=counted_by(stop, "variety__name"),

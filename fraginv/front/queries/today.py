@@ -1,6 +1,6 @@
 """What matters now."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import Final
@@ -12,10 +12,11 @@ from fraginv.base.queries.organisation import today
 from fraginv.base.queries.tallies import tallies_of_month
 from fraginv.base.rules.tallies import NOW, tallies_under
 from fraginv.front.queries.rows import FragRow, listed, rows_of
-from fraginv.stock.models import Claim, Cutting
+from fraginv.stock.models import Claim, Cutting, StopSale
 from fraginv.stock.models.frags import GROWS, HEALS, LIVES
+from fraginv.stock.queries.stops import stops
 from fraginv.stock.rules.stages import Stage
-from fraginv.stock.rules.tallies import STAGE
+from fraginv.stock.rules.tallies import HOLDING, STAGE
 
 SHOWN: Final = 6
 SOON: Final = timedelta(hours=24)
@@ -39,33 +40,32 @@ class TodayPage:
     to_check: Sequence[FragRow]
     holds: Sequence[Claim]
     cuttings: Sequence[Cutting]
+    stops: Sequence[StopSale]
 
 
 def today_page() -> TodayPage:
-    """Return counts by stage, what to look at, holds that end soon, the latest cuttings.
+    """Return counts by stage, what to look at, holds that end soon, cuttings, stop-sales.
 
-    Queries: 5.
+    Queries: 5, and 1 where a stop-sale holds.
     """
-    day = today()
+    day, kept = today(), tallies_of_month(NOW)
     living = listed().filter(LIVES)
     growing = living.filter(GROWS, likely_on__lte=day, apart=False)
     healing = living.filter(HEALS, heal_by__lte=day)
     recent = Cutting.objects.select_related("colony__variety", "by")
     return TodayPage(
-        stages=stage_counts(),
+        stages=stage_counts(kept),
         likely_ready=rows_of(growing.order_by("likely_on", "pk")[:SHOWN]),
         to_check=rows_of(healing.order_by("heal_by", "pk")[:SHOWN]),
         holds=list(holds_ending()[:SHOWN]),
         cuttings=list(recent[:3]),
+        stops=list(stops()[:SHOWN]) if kept.get(HOLDING) else [],
     )
 
 
-def stage_counts() -> list[StageCount]:
-    """Return frags and pieces at each stage that lives here, as they are kept.
-
-    Queries: 1.
-    """
-    kept = tallies_under(STAGE, tallies_of_month(NOW))
+def stage_counts(sums: Mapping[str, int]) -> list[StageCount]:
+    """Return frags and pieces at each stage that lives here, out of the sums that are kept."""
+    kept = tallies_under(STAGE, sums)
     return [
         StageCount(stage.value, kept.get((stage, "frags"), 0), kept.get((stage, "pieces"), 0))
         for stage in (Stage.HEALING, Stage.GROWING, Stage.READY)

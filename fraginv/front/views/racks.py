@@ -10,15 +10,16 @@ from fraginv.base.rules.codes import address_path, read_code, show_code
 from fraginv.base.web import form_status, person_of, submit, way_back, write_once
 from fraginv.front.forms.racks import TroubleForm
 from fraginv.front.noting import note_trouble
-from fraginv.front.queries.racks import drawn_rack, piece_by_code
+from fraginv.front.queries.racks import RackPage, drawn_rack, piece_by_code
 from fraginv.front.rules.drawn import MARKS, say_event, say_hole, say_seen
 from fraginv.front.views.steps import may_choose
 from fraginv.stock.actions.looks import mark_seen
 from fraginv.stock.actions.racks import see_rack
-from fraginv.stock.models import Rack
+from fraginv.stock.models import Rack, StopSale
 from fraginv.stock.queries.places import rack_by_code
 from fraginv.stock.queries.racks import rack_to_draw
 from fraginv.stock.queries.rounds import watched
+from fraginv.stock.queries.stops import stops_in_water
 from fraginv.stock.rules.rounds import Due, say_due
 from fraginv.stock.rules.stages import SIZES, TROUBLES
 
@@ -36,11 +37,19 @@ def rack_for_crew(request: HttpRequest, code: str) -> HttpResponse:
         "page": page,
         "events": events,
         "marks": MARKS.items(),
+        "stops": stops_here(page),
         "show": "list" if request.GET.get("show") == "list" else "",
         "choosing": may_choose(person_of(request)),
         "back": request.get_full_path(),
     }
     return render(request, "front/rack_detail.html", shown)
+
+
+def stops_here(page: RackPage) -> list[StopSale]:
+    """Return the stop-sales of a rack's water; where nothing in it is stopped there is none."""
+    if not any("stop-sale" in piece.row.flags for piece in page.pieces):
+        return []
+    return list(stops_in_water(page.rack.trough))
 
 
 def frag(request: HttpRequest, rack_code: str, frag_code: str) -> HttpResponse:

@@ -16,7 +16,7 @@ from fraginv.front.queries.bought import HEADINGS, Bought, bought_from, call_row
 from fraginv.front.queries.stops import stop_page
 from fraginv.stock.actions.stops import end_stop, start_stop
 from fraginv.stock.models import StopSale
-from fraginv.stock.queries.stops import ended_stops, get_stop, name_of, stops
+from fraginv.stock.queries.stops import ended_stops, get_stop, stops
 from fraginv.stock.rules.stops import check_since
 
 PAGE = 20
@@ -26,8 +26,8 @@ def stop_list(request: HttpRequest) -> HttpResponse:
     """Show the stop-sales that hold, and those that have ended."""
     ended = ended_stops(size=PAGE, after=after_asked(request))
     page = {
-        "holding": [(stop, name_of(stop)) for stop in stops()] if ended.is_first else [],
-        "ended": [(stop, name_of(stop)) for stop in ended.rows],
+        "holding": [(stop, stop.concerns) for stop in stops()] if ended.is_first else [],
+        "ended": [(stop, stop.concerns) for stop in ended.rows],
         "portion": ended,
     }
     return render(request, "front/stop_list.html", page)
@@ -64,7 +64,7 @@ def stop_buyers(request: HttpRequest, stop_id: int) -> HttpResponse:
     bought = bought_since(found, form=form)
     page = {
         "stop": found,
-        "name": name_of(found),
+        "name": found.concerns,
         "bought": bought,
         "form": form,
         "since": bought.since.isoformat(),
@@ -102,7 +102,7 @@ def stop_end(request: HttpRequest, stop_id: int) -> HttpResponse:
 
     done = submit(request, form, do)
     if done is not None:
-        messages.success(request, f"{name_of(found)}: for sale again.")
+        messages.success(request, f"{found.concerns}: for sale again.")
         return done
-    page = {"form": form, "stop": found, "name": name_of(found)}
+    page = {"form": form, "stop": found, "name": found.concerns}
     return render(request, "front/stop_end.html", page, status=form_status(form))

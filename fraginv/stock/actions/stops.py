@@ -3,13 +3,16 @@
 from datetime import date
 
 from fraginv.base import clock
+from fraginv.base.actions.tallies import add_to_tallies
 from fraginv.base.errors import Conflict, InputError, NotAllowed
 from fraginv.base.models import Person
 from fraginv.base.queries.organisation import today
 from fraginv.base.rules.roles import Right
+from fraginv.base.rules.tallies import NOW, Tallies
 from fraginv.base.transactions import one_transaction
 from fraginv.stock.models import Colony, StopSale, System, Trough, Variety
 from fraginv.stock.rules.stops import LONGEST_WORDS, check_stop
+from fraginv.stock.rules.tallies import HOLDING
 from fraginv.taxa.models import Genus
 
 Concern = System | Trough | Colony | Variety | Genus
@@ -29,6 +32,7 @@ def start_stop(
         raise NotAllowed("Your role does not let you stop a sale. Ask a grower or a seller.")
     since = since or today()
     check_stop(reason=reason, ends_when=ends_when, since=since, today=today())
+    add_to_tallies(Tallies({(NOW, HOLDING): 1}))
     return StopSale.objects.create(
         reason=reason.strip(),
         ends_when=ends_when.strip(),
@@ -56,3 +60,4 @@ def end_stop(stop_id: int, *, because: str, by: Person) -> None:
     )
     if not ended:
         raise Conflict("This stop-sale has ended already. Look at the list.")
+    add_to_tallies(Tallies({(NOW, HOLDING): -1}))

@@ -4,6 +4,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
+from fraginv.base.rules.codes import show_code
 from fraginv.stock.models.colonies import Colony
 from fraginv.stock.models.places import System, Trough
 from fraginv.stock.models.varieties import Variety
@@ -58,3 +59,17 @@ class StopSale(models.Model):
 
     def __str__(self) -> str:
         return f"stop-sale {self.pk}: {self.reason}"
+
+    @property
+    def concerns(self) -> str:
+        """Return what it concerns, in words.
+
+        Queries: 1 to 2 unless that was fetched along.
+        """
+        if self.system:
+            return f"All water of {self.system.name}"
+        if self.trough:
+            return f"Trough {self.trough.name} of {self.trough.system.name}"
+        if self.colony:
+            return f"Colony {self.colony.variety.name} {show_code(self.colony.code_id)}"
+        return f"Variety {self.variety.name}" if self.variety else f"All {self.genus}"

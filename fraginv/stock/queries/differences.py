@@ -21,10 +21,11 @@ from fraginv.stock.queries.frags import state_of
 from fraginv.stock.queries.loss_differences import loss_differences
 from fraginv.stock.queries.papers import paper_differences
 from fraginv.stock.queries.racks import rack_differences
+from fraginv.stock.queries.stops import stop_tallies
 from fraginv.stock.queries.tallies import UNFOLLOWED, count_log
 from fraginv.stock.queries.varieties import KIND, names_of, varieties
 from fraginv.stock.rules.happenings import FragState, Kind
-from fraginv.stock.rules.tallies import STAGE, STOCK
+from fraginv.stock.rules.tallies import STAGE, STOCK, STOP
 
 
 def stock_differences() -> Iterator[Difference]:
@@ -35,6 +36,7 @@ def stock_differences() -> Iterator[Difference]:
     yield from replay_differences()
     yield from free_differences()
     yield from loss_differences()
+    yield from tally_differences(stop_tallies(), under=(STOP,))
     yield from cutting_differences()
     yield from word_differences(names_of(varieties().iterator()), kind=KIND)
     yield from place_differences()

@@ -6,8 +6,9 @@ from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery
 
 from fraginv.base.errors import NotFound
 from fraginv.base.queries.portions import Portion, portion_of
-from fraginv.base.rules.codes import show_code
+from fraginv.base.rules.tallies import NOW, Tallies
 from fraginv.stock.models import Frag, Rack, StopSale, Trough, Variety
+from fraginv.stock.rules.tallies import HOLDING
 
 ALONG: Final = ("system", "trough__system", "colony__variety", "variety", "genus", "by")
 
@@ -18,6 +19,14 @@ def stops() -> QuerySet[StopSale]:
     Queries: none until it is read, then 1.
     """
     return StopSale.objects.filter(ended_at__isnull=True).select_related(*ALONG)
+
+
+def stop_tallies() -> Tallies:
+    """Return how many stop-sales hold now, counted.
+
+    Queries: 1.
+    """
+    return Tallies({(NOW, HOLDING): StopSale.objects.filter(ended_at__isnull=True).count()})
 
 
 def ended_stops(*, size: int, after: int | None = None) -> Portion[StopSale]:
@@ -50,22 +59,6 @@ def stops_in_water(trough: Trough) -> QuerySet[StopSale]:
     Queries: none until it is read, then 1.
     """
     return stops().filter(Q(trough=trough.pk) | Q(system=trough.system_id))
-
-
-def name_of(stop: StopSale) -> str:
-    """Say what a stop-sale concerns that was read with it.
-
-    Queries: none.
-    """
-    if stop.system:
-        return f"All water of {stop.system.name}"
-    if stop.trough:
-        return f"Trough {stop.trough.name} of {stop.trough.system.name}"
-    if stop.colony:
-        return f"Colony {stop.colony.variety.name} {show_code(stop.colony.code_id)}"
-    if stop.variety:
-        return f"Variety {stop.variety.name}"
-    return f"All {stop.genus}"
 
 
 def touched_by(stop: StopSale) -> Q:

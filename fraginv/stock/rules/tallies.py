@@ -11,6 +11,9 @@ from fraginv.stock.rules.stages import LIVING, Stage
 STAGE: Final = "stage"
 STOCK: Final = "stock"
 READY: Final = tally_name(STOCK, "ready")
+# How many stop-sales hold now, so that pages on which most days none does need not ask.
+STOP: Final = "stop"
+HOLDING: Final = tally_name(STOP, "holding")
 
 # Under what name each kind counts the pieces that it adds, or takes. A loss that was undone was
 # none; what comes out of pieces split and pieces grown together is one number, gain less loss.
