@@ -98,7 +98,7 @@ def test_what_is_scanned_without_a_network_is_sent_when_it_is_back(
 
 def test_an_answer_that_is_lost_does_nothing_twice(phone: Page, people: People) -> None:
     lot = make_lot(people[Role.GROWER], 9)
-    lost = []
+    lost: list[int] = []
 
     def lose_answer(route: Route) -> None:
         answer = route.fetch()

@@ -99,7 +99,8 @@ def scan_sent(request: HttpRequest, act: Act) -> Scan:
     """
     form = FORMS[act](request.POST)
     if not form.is_valid():
-        raise InputError(" ".join(next(iter(form.errors.values()))))
+        first, *_ = [str(words) for errors in form.errors.values() for words in errors]
+        raise InputError(first)
     asked, person = form.cleaned_data, person_of(request)
     if asked["person"] not in (None, person.pk):
         raise OtherPerson(
@@ -134,7 +135,8 @@ def done(request: HttpRequest) -> HttpResponse:
     if wants_json(request):
         return JsonResponse(answer)
     messages.success(request, f"{answer['shown']}, {answer['name']}: {answer['said']}")
-    kept = {name: facts[name] for name in ("do", "rack", "cause", "size") if name in facts}
+    names = ("do", "rack", "cause", "size")
+    kept: dict[str, str] = {name: facts[name] for name in names if name in facts}
     return HttpResponseRedirect(f"{reverse('front:scan')}?{urlencode(kept)}")
 
 
