@@ -62,7 +62,7 @@ def meant_by(texts: Iterable[str]) -> list[Frag]:
     return [frag_scanned(text) for text in texts]
 
 
-def to_settle(rack: Rack, count: RackCount) -> ToSettle:
+def to_settle(rack: Rack, *, count: RackCount) -> ToSettle:
     """Return a count with where it differs from what is written down now.
 
     Queries: 1, and 1 each where something differs and where something else is there.

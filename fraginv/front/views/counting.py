@@ -64,7 +64,7 @@ def kept_from(form: CountForm, rack: Rack, request: HttpRequest, *, before: list
     if request.POST.get("then") == "later":
         return address_path(rack.code_id)
     made.there, made.extra = {str(frag): number for frag, number in there.items()}, extra
-    if to_settle(rack, made).is_clear:
+    if to_settle(rack, count=made).is_clear:
         settle_count(rack.pk, there=there, by=person)
         return f"{address_path(rack.code_id)}?counted=all"
     return reverse("front:rack_settle", args=[rack.code_id])
@@ -77,7 +77,7 @@ def settle(request: HttpRequest, rack_code: str) -> HttpResponse:
     kept = kept_count(rack, by=person)
     if kept is None:
         return HttpResponseRedirect(reverse("front:rack_count", args=[rack.code_id]))
-    found = to_settle(rack, kept)
+    found = to_settle(rack, count=kept)
     form = SettleForm(sent(request), missing=found.missing)
 
     def do() -> str:
