@@ -6,16 +6,11 @@ has a bit of everything of its time.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
-from io import BytesIO
-
-from PIL import Image, ImageDraw
 
 from fraginv.base import clock
 from fraginv.base.actions.founding import add_person, found_organisation
-from fraginv.base.models import Person
 from fraginv.base.rules.roles import Role
 from fraginv.costs.actions import add_bill, pay_bill
 from fraginv.costs.rules import BillItem
@@ -36,7 +31,6 @@ from fraginv.stock.actions.cuttings import cut_colony, receive_frag
 from fraginv.stock.actions.grading import grade_frags, mark_healed
 from fraginv.stock.actions.losses import record_loss
 from fraginv.stock.actions.moving import place_frags
-from fraginv.stock.models import Colony, Frag, Rack
 from fraginv.trade.actions.credits import credit_sale
 from fraginv.trade.actions.customers import add_customer, hold_for_customer
 from fraginv.trade.actions.payments import take_payment
@@ -46,6 +40,8 @@ from fraginv.trade.queries.prices import get_kind
 from fraginv.trade.rules.asked import CreditItem, SaleItem, Tender
 from fraginv.trade.rules.certificates import Certificate
 from fraginv.trade.rules.words import Basis, Channel, Means
+from tests.homes.growing import grow_on
+from tests.homes.house import House, picture
 
 START = datetime(2026, 9, 1, 14, tzinfo=UTC)
 PASSWORD = "lantern-trough-lamp-7"
@@ -61,34 +57,6 @@ KINDS = (
     ("Tidewater Ember", "Zoanthus"),
     ("Quayside Torch", "Euphyllia"),
 )
-
-
-def picture(number: int) -> bytes:
-    """Draw a small photo."""
-    image = Image.new("RGB", (320, 240), (20, 40, 90))
-    brush = ImageDraw.Draw(image)
-    for ring in range(5):
-        inset = 20 + ring * 18 + number * 3
-        brush.ellipse((inset, inset, 320 - inset, 240 - inset), fill=(60 + 30 * ring, 160, 90))
-    target = BytesIO()
-    image.save(target, "JPEG", quality=80)
-    return target.getvalue()
-
-
-@dataclass
-class House:
-    """The crew, and what they have so far."""
-
-    crew: dict[str, Person] = field(default_factory=dict)
-    racks: list[Rack] = field(default_factory=list)
-    colonies: list[Colony] = field(default_factory=list)
-    frags: list[Frag] = field(default_factory=list)
-    lot: Frag | None = None
-
-    @property
-    def manager(self) -> Person:
-        """Return who may do most of it."""
-        return self.crew["manager"]
 
 
 def settle(house: House) -> None:
@@ -263,6 +231,7 @@ STORY: Sequence[tuple[int, Callable[[House], None]]] = (
     (46, pay),
     (47, see_to_people),
     (48, run_on),
+    (60, grow_on),
 )
 
 
