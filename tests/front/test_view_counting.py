@@ -45,7 +45,7 @@ def frags(grower: Person, rack: Rack) -> list[Frag]:
 
 
 def ticked(frags: list[Frag], *, lot: int = 10) -> dict[str, object]:
-    ones = {f"one_{frag.pk}": "on" for frag in frags if not frag.is_lot}
+    ones: dict[str, object] = {f"one_{frag.pk}": "on" for frag in frags if not frag.is_lot}
     return ones | {f"lot_{frag.pk}": lot for frag in frags if frag.is_lot} | {"what": ""}
 
 

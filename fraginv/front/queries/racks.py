@@ -175,10 +175,9 @@ def drawn_rack(rack: Rack) -> RackPage:
     pieces = pieces_in(there)
     standing = {piece.hole: piece for piece in pieces if piece.hole is not None}
     loose = [piece for piece in pieces if piece.hole is None]
-    grid = {"rows": rack.rows, "columns": rack.columns, "turned": rack.turned}
     return RackPage(
         rack=rack,
-        lines=lines_of(standing, **grid),
+        lines=lines_of(standing, rows=rack.rows, columns=rack.columns, turned=rack.turned),
         columns=columns_of(rack.columns, turned=rack.turned),
         pieces=[*standing.values(), *loose],
         loose=loose,

@@ -97,7 +97,7 @@ def wrong(request: HttpRequest, rack_code: str, frag_code: str) -> HttpResponse:
 
     done = submit(request, form, do)
     if done is None:
-        said = " ".join(one for errors in form.errors.values() for one in errors)
+        said = " ".join(str(one) for errors in form.errors.values() for one in errors)
         return frag_page(request, rack, frag_code, error=said, status=form_status(form))
     words = TROUBLES[form.cleaned_data["wrong"]]
     messages.success(request, f"{show_code(found.code_id)}: {words}. It is written down.")

@@ -119,7 +119,7 @@ def empty_rack(rack_id: int, *, into: Rack, by: Person, seq: int | None = None) 
     for frag in frags:
         refuse_to_place(frag, rack=into)
     taken = holes_taken(into)
-    bodies = [{"rack": into.pk} | hole_kept(frag, rack=into, taken=taken) for frag in frags]
+    bodies = [{"rack": into.pk, **hole_kept(frag, rack=into, taken=taken)} for frag in frags]
     lift_out(frags)
     moment = when()
     put_each(zip(frags, bodies, strict=True), by=by, moment=moment)

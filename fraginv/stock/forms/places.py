@@ -32,14 +32,13 @@ class RackForm(forms.Form):
     columns = whole("Holes in a row", least=1, most=40, initial=10)
 
 
-class SystemChangeForm(SystemForm):
+class SystemChangeForm(forms.Form):
     """A body of water as it is called, and how long what comes into quarantine stays."""
 
+    name = words("Name of the system", most=60, required=True)
     least_days = whole("Least days in quarantine", least=0, most=365)
     clean_checks = whole("Clean checks in a row to leave", least=0, most=30)
     check_days = whole("Days from one check to the next", least=1, most=60)
-    field_order = ("name", "least_days", "clean_checks", "check_days")
-    quarantine = None  # water that things stand in does not become another
 
     def only_name(self) -> None:
         """Ask for nothing that is of quarantine."""

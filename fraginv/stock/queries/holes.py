@@ -21,7 +21,11 @@ def holes_taken(rack: Rack) -> set[Hole]:
     Queries: 1.
     """
     there = Frag.objects.filter(LIVES, rack=rack, hole_row__isnull=False)
-    return set(there.values_list("hole_row", "hole_column"))
+    return {
+        (row, column)
+        for row, column in there.values_list("hole_row", "hole_column")
+        if row is not None and column is not None
+    }
 
 
 def highest_hole(rack: Rack) -> Hole:

@@ -64,7 +64,7 @@ GIFTS: Final[dict[str, str]] = {
 MEDIUMS: Final[dict[str, str]] = {"plug": "Plug", "disc": "Disc", "tile": "Tile"}
 
 
-ENDED_WORDS: Final = {
+ENDED_WORDS: Final[dict[str, str]] = {
     Stage.KEPT: "it is kept as a colony",
     Stage.JOINED: "it has grown together with another",
 }
