@@ -73,6 +73,14 @@ def test_a_roll_gives_a_page_a_label_and_skips_none(grower: Person) -> None:
         start_run(codes, by=grower, stock="bag-80x50", skip=1)
 
 
+def test_a_roll_takes_as_many_as_somebody_waits_for(grower: Person) -> None:
+    add_stock("bag-80x50", measures=ROLL, form="bag", by=grower)
+    with pytest.raises(InputError, match="601 labels on a roll at once: ask for up to 600"):
+        start_run((), blank=601, by=grower, stock="bag-80x50")
+    assert start_run((), blank=600, by=grower, stock="bag-80x50").count == 600
+    assert start_run((), blank=601, by=grower).count == 601
+
+
 def test_the_form_can_be_chosen_for_one_print(grower: Person) -> None:
     codes = [frag.code_id for frag in make_frags(grower, 2)]
     run = start_run(codes, by=grower, stock=A4.name, form="flag")

@@ -20,6 +20,8 @@ from fraginv.labels.rules.forms import FORMS
 from fraginv.labels.rules.stocks import LabelStock, check_skip, stock_for_paper
 
 CENT = Decimal("0.01")
+# Each label of a roll is a page of its own: so many take a few seconds.
+MOST_ON_A_ROLL = 600
 
 
 @dataclass(frozen=True)
@@ -67,7 +69,7 @@ def start_run(
         many codes are made that belong to nothing yet; the form of the labels,
         by default that of the stock.
     Raises: CodeError, NotFound; InputError unless there are 1 to 5,000 labels
-        and skip, form and host fit the stock; Conflict for a blank code that was
+        (600 on a roll) and skip, form and host fit the stock; Conflict for a blank code that was
         thrown away; PaperError, FontMissing when papers cannot be made here.
     Queries: 13, and 3 more per 200 labels.
     """
@@ -75,6 +77,7 @@ def start_run(
     chosen = in_form(chosen_stock(stock), form=form)
     check_skip(skip, stock=chosen)
     check_count(len(codes), blank=blank)
+    check_roll(len(codes) + (blank or 0), stock=chosen)
     symbol_mm = symbol_on(chosen)
     rows = codes_to_print(codes) if codes else []
     if blank:
@@ -103,6 +106,7 @@ def print_again(run_id: int, *, by: Person, first: int = 1, skip: int = 0) -> Pr
     stock = replace(any_stock(run.stock), form=run.form)
     check_skip(skip, stock=stock)
     symbol_mm = symbol_on(stock)
+    check_roll(run.count - first + 1, stock=stock)
     rows = run_codes(run, first=first)
     refuse_thrown_away(rows)
     return write_run(
@@ -171,6 +175,18 @@ def check_count(codes: int, *, blank: int | None) -> None:
         raise InputError("No labels were asked for. Give a code, or ask for blank labels.")
     if codes + (blank or 0) > MOST_LABELS:
         raise InputError(f"{codes + (blank or 0)} labels at once: ask for 1 to {MOST_LABELS:,}.")
+
+
+def check_roll(count: int, *, stock: LabelStock) -> None:
+    """Refuse more labels on a roll than can be made while somebody waits.
+
+    Raises: InputError.
+    """
+    if stock.is_roll and count > MOST_ON_A_ROLL:
+        raise InputError(
+            f"{count:,} labels on a roll at once: ask for up to {MOST_ON_A_ROLL}, and for the rest"
+            " afterwards."
+        )
 
 
 def chosen_stock(name: str) -> LabelStock:
