@@ -1,0 +1,81 @@
+"""Which index leads where lists of frags are narrowed, as the head of ``frag_parts`` says.
+
+SQLite documentation, "EXPLAIN QUERY PLAN": the index that is used is named. PostgreSQL
+chooses by how many rows there are, of which a test has few; there no table that grows may
+be read whole.
+"""
+
+import re
+
+import pytest
+from django.db import connection
+
+from fraginv.base.models import Person
+from fraginv.front.queries.cutting_lists import cutting_list
+from fraginv.front.queries.frag_lists import frag_list
+from fraginv.front.rules.cutting_filters import CuttingFilter
+from fraginv.front.rules.frag_filters import FragFilter
+from fraginv.stock.models import Frag
+from tests.factories import make_frags, make_rack
+from tests.front.test_plans import asked, plan_of, read_whole
+
+LEADS: dict[str, tuple[FragFilter, str]] = {
+    "trough": (FragFilter(trough=1, size="M"), "frag_living_rack"),
+    "colony": (FragFilter(colony="COLONY", apart="no"), "frag_living_colony"),
+    "variety": (FragFilter(variety=1, size="M"), "frag_living_variety"),
+    "variety at a stage": (FragFilter(variety=1, stage="sold"), "frag_variety_stage"),
+    "problem": (FragFilter(wrong="pest", size="M"), "frag_wrong"),
+    "apart": (FragFilter(apart="yes", stage="ready"), "frag_apart"),
+    "quarantined": (FragFilter(quarantined="yes", size="M"), "frag_quarantined"),
+    "held": (FragFilter(held="yes", stage="ready"), "frag_held"),
+    "kept back": (FragFilter(kept="yes", size="M"), "frag_kept_back"),
+    "size": (FragFilter(size="L", stage="growing"), "frag_living_size"),
+    "age": (FragFilter(age_from=3, age_to=90), "frag_living_cut"),
+    "age at a stage": (FragFilter(stage="sold", age_from=3, age_to=9), "frag_stage_cut"),
+    "group": (FragFilter(group="SPS", kept="no"), "frag_living_variety"),
+}
+
+
+@pytest.fixture
+def frags(grower: Person) -> list[Frag]:
+    """A few frags in a rack, so that what is asked for is there."""
+    return make_frags(grower, 3, ready=True, rack=make_rack(grower))
+
+
+def with_ids(wanted: FragFilter, frag: Frag) -> FragFilter:
+    """Return the filter with the ids and codes that the database has given."""
+    assert frag.rack is not None
+    assert frag.colony is not None
+    there = {"trough": frag.rack.trough_id, "colony": frag.colony.code_id}
+    there |= {"variety": frag.variety_id}
+    changed = {name: there[name] for name in there if getattr(wanted, name)}
+    return FragFilter(**{**vars(wanted), **changed})
+
+
+@pytest.mark.parametrize("name", LEADS)
+def test_the_most_telling_index_leads(frags: list[Frag], name: str) -> None:
+    wanted, index = LEADS[name]
+    plans = [plan_of(sql) for sql in asked(lambda: frag_list(with_ids(wanted, frags[0])))]
+    assert not [plan for plan in plans if read_whole(plan)]
+    if connection.vendor == "sqlite":
+        assert re.search(rf"USING INDEX {index}\b", plans[-1])
+
+
+@pytest.mark.parametrize(
+    ("wanted", "index"),
+    [
+        (CuttingFilter(lot="no"), "cutting_day"),
+        (CuttingFilter(variety=1, lost="no"), "cutting_of_colony"),
+        (CuttingFilter(by=1), "cutting_of_person"),
+    ],
+)
+def test_an_index_of_cuttings_leads(frags: list[Frag], wanted: CuttingFilter, index: str) -> None:
+    there = {"variety": frags[0].variety_id, "by": Frag.objects.get(pk=frags[0].pk).cutting.by_id}  # type: ignore[union-attr]
+    changed = {name: there[name] for name in there if getattr(wanted, name)}
+    plans = [
+        plan_of(sql)
+        for sql in asked(lambda: cutting_list(CuttingFilter(**{**vars(wanted), **changed})))
+    ]
+    assert not [plan for plan in plans if read_whole(plan)]
+    if connection.vendor == "sqlite":
+        assert re.search(rf"USING INDEX {index}\b", plans[-1])
