@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
+from typing import Any
 from uuid import uuid4
 
 import pytest
@@ -20,7 +21,7 @@ from fraginv.stock.actions.aside import quarantine_frags
 from fraginv.stock.actions.catalogue import add_system, add_trough
 from fraginv.stock.actions.claims import hold_frag, take_for_sale
 from fraginv.stock.actions.moving import place_frags
-from fraginv.stock.actions.stops import end_stop, start_stop
+from fraginv.stock.actions.stops import Concern, end_stop, start_stop
 from fraginv.stock.models import Colony, Rack, RackEvent, StopSale, Trough
 from fraginv.stock.queries.frags import saleable_frags
 from fraginv.stock.queries.stops import stops
@@ -34,7 +35,7 @@ from tests.trade.rows import Shop, open_shop
 
 ClientFor = Callable[[Role | None], Client]
 START = datetime(2026, 11, 2, 15, tzinfo=UTC)
-WORDS = {"reason": "Flatworms", "ends_when": "three clean checks"}
+WORDS: dict[str, Any] = {"reason": "Flatworms", "ends_when": "three clean checks"}
 
 
 def on(day: int, hour: int = 15) -> datetime:
@@ -120,7 +121,7 @@ def test_a_stop_says_why_and_until_what(
     with clock.at(START):
         variety = make_variety(shop.manager)
         with refused(said, error=InputError):
-            start_stop(variety, by=shop.manager, **(WORDS | change))  # type: ignore[arg-type]
+            start_stop(variety, by=shop.manager, **(WORDS | change))
         start_stop(variety, by=shop.manager, since=date(2025, 11, 2), **WORDS)
 
 
@@ -219,13 +220,14 @@ def test_a_colonys_descendants_a_variety_and_a_genus(shop: Shop) -> None:
     for one in (lot, grandchild, alien):
         shop.sell(one, 1, for_name="Ines Varga")
     same = {lot.code_id, grandchild.code_id}
-    for concern, wanted in {
+    asked: dict[Concern, set[str]] = {
         mother: same,
         child: {grandchild.code_id},
         mother.variety: same,
         mother.variety.genus: same,
         zoa.genus: {alien.code_id},
-    }.items():
+    }
+    for concern, wanted in asked.items():
         stop = start_stop(concern, by=shop.seller, **WORDS)
         assert codes(bought_from(stop, since=today())) == wanted
 

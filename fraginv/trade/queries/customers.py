@@ -1,6 +1,8 @@
 """Reading customers and what is put aside for them."""
 
 from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Final
 
 from django.db.models import OuterRef, Q, QuerySet, Subquery, Sum
 from django.db.models.functions import Coalesce
@@ -8,8 +10,12 @@ from django.db.models.functions import Coalesce
 from fraginv.base import clock
 from fraginv.base.errors import NotFound
 from fraginv.base.queries.portions import Portion, portion_of
-from fraginv.stock.models import Claim
+from fraginv.stock.models import Claim, FragEvent
+from fraginv.stock.rules.happenings import Kind
+from fraginv.stock.rules.holds import DIED, LONGEST
 from fraginv.trade.models import Balance, Customer, Sale
+
+DIED_SHOWN: Final = timedelta(days=30)
 
 
 def customers_list(*, size: int, after: int | None = None) -> Portion[Customer]:
@@ -65,6 +71,37 @@ def holds_for(*, customer: Customer | None, name: str) -> QuerySet[Claim]:
         .filter(Q(until__isnull=True) | Q(until__gt=clock.now()))
         .order_by("frag_id", "pk")
     )
+
+
+@dataclass(frozen=True)
+class Died:
+    """Pieces that died while a customer had them put aside."""
+
+    code: str
+    variety: str
+    pieces: int
+    day: date
+
+
+def died_for(customer: Customer) -> list[Died]:
+    """Return what died in the last month while a customer had it put aside, the latest first.
+
+    Queries: 1.
+    """
+    since = clock.now() - DIED_SHOWN
+    rows = FragEvent.objects.filter(
+        kind=Kind.LET_GO.value,
+        body__how=DIED,
+        recorded_at__gte=since,
+        frag__claims__party=customer.party_id,
+        frag__claims__made_at__gte=since - LONGEST,
+    )
+    asked = ("frag__code_id", "frag__variety__name", "body", "day", "frag__claims__pk")
+    return [
+        Died(code, variety, body["pieces"], day)
+        for code, variety, body, day, claim in rows.order_by("-pk").values_list(*asked)
+        if body["claim"] == claim
+    ]
 
 
 def customers_to_choose() -> QuerySet[Customer]:

@@ -12,6 +12,7 @@ from fraginv.trade.actions.customers import add_customer, set_certificate
 from fraginv.trade.forms.customers import CertificateForm, CustomerForm
 from fraginv.trade.queries.customers import (
     customers_list,
+    died_for,
     get_customer,
     holds_for,
     sales_to,
@@ -51,6 +52,7 @@ def customer_page(request: HttpRequest, customer_id: int) -> HttpResponse:
     page = {
         "customer": customer,
         "holds": list(holds_for(customer=customer, name="")),
+        "died": died_for(customer),
         "page": sales_to(customer, size=ROWS_ON_A_PAGE, after=after_asked(request)),
         "is_exempt": covers(customer.certificate, today()),
     }
