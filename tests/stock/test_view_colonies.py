@@ -256,7 +256,9 @@ def test_a_frag_is_kept_from_its_page(client_for: ClientFor, people: People) -> 
     assert "Kept as a colony: print its label" in page
     assert "Kept as a colony from" in page
     assert Frag.objects.get(pk=frag.pk).stage == "kept"
-    assert Colony.objects.get(from_frag=frag).rest_days == 12
+    colony = Colony.objects.get(from_frag=frag)
+    assert colony.rest_days == 12
+    assert f'href="/T/{colony.code_id}"' in client.get(f"/T/{frag.code_id}").content.decode()
     assert client.post(keep, key()).status_code == 400
 
 

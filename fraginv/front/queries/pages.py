@@ -16,7 +16,7 @@ from fraginv.front.rules.log import SOMEBODY, Names, describe
 from fraginv.front.rules.words import age_words
 from fraginv.growth.models import Photo
 from fraginv.growth.queries import latest_photos_of
-from fraginv.stock.models import Arrival, Claim, Cutting, Frag, Loss, Rack, StopSale
+from fraginv.stock.models import Arrival, Claim, Colony, Cutting, Frag, Loss, Rack, StopSale
 from fraginv.stock.queries.cautions import poison_cautions
 from fraginv.stock.queries.frags import (
     Logged,
@@ -32,6 +32,7 @@ from fraginv.stock.queries.places import every_rack
 from fraginv.stock.queries.stops import stops_of
 from fraginv.stock.rules.happenings import Kind
 from fraginv.stock.rules.rounds import later_of
+from fraginv.stock.rules.stages import Stage
 from fraginv.trade.queries.prices import retail_price
 from fraginv.trade.rules.prices import Chosen
 
@@ -75,6 +76,7 @@ class FragPage:
     log: Sequence[LogLine]
     undo: Loss | None
     stops: Sequence[StopSale]
+    kept_as: str
     price: Chosen | None
     cautions: Sequence[Caution]
 
@@ -96,7 +98,7 @@ def frag_page(frag: Frag, *, reader: Person) -> FragPage:
     """Return what a person may see of a frag that was read by its code.
 
     Queries: 1; and 1 each where there are claims, photos, and racks and other frags that
-        the log names, a loss, and 2 for a stop-sale; 1 for the price.
+        the log names, a loss, the colony it is kept as, and 2 for a stop-sale; 1 for the price.
     """
     events = log_of(frag)
     claims = claims_on(frag) if any(event.body.get("claim") for event in events) else []
@@ -120,9 +122,20 @@ def frag_page(frag: Frag, *, reader: Person) -> FragPage:
         log=[log_line(event, names) for event in events],
         undo=loss_to_undo(frag) if any(event.kind == Kind.LOST for event in events) else None,
         stops=list(stops_of(frag)) if is_stopped(frag) else [],
+        kept_as=kept_as(events) if frag.stage == Stage.KEPT else "",
         price=retail_price(frag, day=today()) if reader.can(Right.SEE_PRICES) else None,
         cautions=poison_cautions(frag.variety.genus),
     )
+
+
+def kept_as(events: Iterable[Logged]) -> str:
+    """Return the code of the colony as which a frag was kept, the latest event coming first.
+
+    Queries: 1 where one was.
+    """
+    kept = next((event.body.get("colony") for event in events if event.kind == Kind.KEPT), None)
+    codes = Colony.objects.filter(pk=kept).values_list("code_id", flat=True) if kept else ()
+    return next(iter(codes), "")
 
 
 def hold_of(claim: Claim, *, sees_customers: bool) -> Hold:
