@@ -17,6 +17,7 @@ from fraginv.front.demo.selling import Desk
 from fraginv.front.demo.stage import set_scene
 from fraginv.front.demo.walk import Say, walk
 from fraginv.front.demo.walking import Walker
+from fraginv.front.demo.water import Plumbing
 from fraginv.stock.models import Colony, Frag
 
 
@@ -33,6 +34,7 @@ def tell(seed: int, *, home: Path, say: Say) -> None:
         Nursery(scene, agenda).plan()
         Desk(scene, agenda).plan()
         Walker(scene, agenda).plan()
+        Plumbing(scene, agenda).plan()
         agenda.run()
         say(f"{cast.NAME}: {count_stock()} over {cast.MONTHS} months.")
         walk(scene, home=home, say=say)
