@@ -293,6 +293,11 @@ def test_pages_of_racks_that_are_none(client: Client, grower: Person, rack: Rack
         assert client.get(page).status_code == 404, page
     assert client.get("/rounds?after=no").status_code == 400
     assert client.get(f"/racks/{rack.code_id}/holes/1/1").status_code == 200
+    for hole in ("7/1", "1/11", "0/1"):
+        assert client.get(f"/racks/{rack.code_id}/holes/{hole}").status_code == 400
+    stand(frag, rack, 1, 1, grower)
+    there = client.get(f"/racks/{rack.code_id}/holes/1/1")
+    assert show_code(frag.code_id) in words_on(there)
 
 
 @pytest.mark.parametrize("role", [Role.SELLER, Role.READER])

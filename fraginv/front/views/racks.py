@@ -14,8 +14,10 @@ from fraginv.front.queries.racks import RackPage, drawn_rack, piece_by_code
 from fraginv.front.rules.drawn import MARKS, say_event, say_hole, say_seen
 from fraginv.front.views.steps import may_choose
 from fraginv.stock.actions.looks import mark_seen
+from fraginv.stock.actions.moving import check_hole
 from fraginv.stock.actions.racks import see_rack
 from fraginv.stock.models import Rack, StopSale
+from fraginv.stock.queries.holes import in_hole
 from fraginv.stock.queries.places import rack_by_code
 from fraginv.stock.queries.racks import rack_to_draw
 from fraginv.stock.queries.rounds import watched
@@ -133,8 +135,15 @@ def seen(request: HttpRequest, rack_code: str) -> HttpResponse:
 
 
 def hole(request: HttpRequest, rack_code: str, row: int, column: int) -> HttpResponse:
-    """Offer to put something into an empty hole."""
+    """Offer to put something into an empty hole; one that was filled leads to what is there.
+
+    Raises: InputError for a hole outside the grid.
+    """
     rack = rack_by_code(read_code(rack_code))
+    check_hole(rack, row=row, column=column, frags=1)
+    there = in_hole(rack, hole=(row, column)).first()
+    if there is not None:
+        return frag_page(request, rack, there.code_id)
     shown = {
         "rack": rack,
         "page": drawn_rack(rack),
