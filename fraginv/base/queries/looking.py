@@ -20,7 +20,7 @@ from fraginv.base.models import Organisation
 from fraginv.base.queries.portions import Portion, beyond, place_of
 
 M = TypeVar("M", bound=Model)
-BOUND: Final = 3_000
+BOUND: Final = 2_000
 
 
 class Beside(Func):

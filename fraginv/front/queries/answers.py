@@ -23,7 +23,6 @@ from fraginv.front.queries.rows import (
 from fraginv.front.rules.finding import KINDS, Fit, best_fit, fit_of_group, fit_of_name, rank_of
 from fraginv.stock.models import Colony, Rack, System, Trough, Variety
 from fraginv.stock.queries import places
-from fraginv.stock.queries.colonies import colonies
 from fraginv.stock.queries.varieties import KIND as VARIETY
 from fraginv.stock.queries.varieties import varieties
 from fraginv.taxa.queries import genera_beginning
@@ -32,6 +31,7 @@ from fraginv.trade.queries.finding import KIND as CUSTOMER
 from fraginv.trade.queries.finding import customers_with, sale_of_paper
 
 SHOWN: Final = 40
+FEW_VARIETIES: Final = 20
 LEAST_OF_A_CODE: Final = 4
 LEAST_OF_AN_OLD_CODE: Final = 2
 FRAGS: Final = "front:frags"
@@ -139,7 +139,8 @@ def colonies_with(codes: list[str], *, fits: Mapping[str, Fit]) -> Iterator[Answ
     Queries: 1, or none where there are no codes.
     """
     if codes:
-        for colony in colonies().filter(code__in=codes)[:SHOWN]:
+        found = Colony.objects.select_related("variety", "rack__trough").filter(code__in=codes)
+        for colony in found.order_by("pk")[:SHOWN]:
             yield answer_of_colony(colony, fit=fits[colony.code_id])
 
 
@@ -171,25 +172,45 @@ def named(text: str, found: Sequence[int]) -> Iterator[Answer]:
     Queries: 3, or 1 where no variety was found.
     """
     list_of = reverse(FRAGS)
-    fits: dict[int, Fit] = {}
-    for variety in varieties().filter(pk__in=found):
-        fits[variety.pk] = fit_of_name(text, name=variety.name)
-        url = f"{list_of}?variety={variety.pk}"
-        yield Answer(fits[variety.pk], "variety", variety.name, variety.latin, url)
+    kinds = {variety.pk: variety for variety in varieties().filter(pk__in=found)}
+    fits = {pk: fit_of_name(text, name=variety.name) for pk, variety in kinds.items()}
+    for pk, variety in kinds.items():
+        url = f"{list_of}?variety={pk}"
+        yield Answer(fits[pk], "variety", variety.name, variety.latin, url)
+    yield from genera(text)
+    for group, name in GROUP_NAMES.items():
+        as_group = fit_of_group(text, group=group)
+        if as_group is not None:
+            yield Answer(as_group, "group", name, "", f"{list_of}?group={group}")
+    nearest = sorted(kinds, key=lambda pk: (rank_of(fits[pk], kind="variety"), kinds[pk].name))
+    yield from colonies_of({pk: kinds[pk] for pk in nearest[:FEW_VARIETIES]}, fits=fits)
+
+
+def genera(text: str) -> Iterator[Answer]:
+    """Yield genera that are so named and have a variety here.
+
+    Queries: 1.
+    """
     has_one = Exists(Variety.objects.filter(genus=OuterRef("pk")))
     for genus in genera_beginning(text).filter(has_one)[:SHOWN]:
         fits_of = {name: fit_of_name(text, name=name) for name in genus.names}
         fit = best_fit(fits_of.values())
         other = next(name for name in fits_of if fits_of[name] is fit)
         note = genus.family if other == genus.name else f"{genus.family}, also {other}"
-        yield Answer(fit, "genus", genus.name, note, f"{list_of}?genus={genus.pk}")
-    for group, name in GROUP_NAMES.items():
-        as_group = fit_of_group(text, group=group)
-        if as_group is not None:
-            yield Answer(as_group, "group", name, "", f"{list_of}?group={group}")
-    if fits:
-        for colony in colonies().filter(variety__in=fits)[:SHOWN]:
-            yield answer_of_colony(colony, fit=fits[colony.variety_id])
+        yield Answer(fit, "genus", genus.name, note, f"{reverse(FRAGS)}?genus={genus.pk}")
+
+
+def colonies_of(kinds: Mapping[int, Variety], *, fits: Mapping[int, Fit]) -> Iterator[Answer]:
+    """Yield the colonies of varieties that were found by name.
+
+    Queries: 1, or none where there are no varieties.
+    """
+    if not kinds:
+        return
+    found = Colony.objects.select_related("rack__trough").filter(variety__in=list(kinds))
+    for colony in found.order_by("pk")[:SHOWN]:
+        colony.variety = kinds[colony.variety_id]
+        yield answer_of_colony(colony, fit=fits[colony.variety_id])
 
 
 def placed(text: str, found: Mapping[str, Sequence[int]]) -> Iterator[Answer]:
