@@ -203,6 +203,10 @@ def test_a_label_printer_is_measured_on_its_own_labels(
     client = client_for(Role.GROWER)
     path = f"/labels/printers/{printer.pk}"
     assert "bars of 40 mm, 4 mm from the edges" in words_on(client.get(path))
+    # 25 modules of 5 dots, of which 203 make an inch, and a phone that tells one of 250.
+    told = "15.6 mm wide, reads from about 15 cm"
+    assert told in words_on(client.get("/labels/stocks/bag-80x50"))
+    assert told in words_on(client.get("/labels/"))
     assert page_sizes_mm(client.get(f"{path}/check.pdf").content) == [(80, 53)]
     client.post(path, sent(stock="bag-80x50", across="39.8", down="40", left="4.2", top="4"))
     printer.refresh_from_db()

@@ -1,6 +1,7 @@
 """Pages about what labels are printed on: sheets and rolls, and printers."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from django.contrib import messages
 from django.forms import Form
@@ -138,7 +139,7 @@ def stock_page(
         "own": own,
         "form": form,
         "form_words": FORMS[kept.form],
-        "fits": what_fits(kept, host=organisation().label_host),
+        "fits": what_fits(with_dots(kept, adjustment), host=organisation().label_host),
         "adjust": adjust or adjust_form(adjustment),
         "asked": asked,
         "printer": adjustment.printer,
@@ -147,6 +148,11 @@ def stock_page(
     bound = next((one for one in (form, adjust, asked) if one is not None and one.is_bound), None)
     status = form_status(bound) if bound is not None else 200
     return render(request, "labels/stock_detail.html", context, status=status)
+
+
+def with_dots(stock: LabelStock, adjustment: Adjustment) -> LabelStock:
+    """Return a stock with the dots of its printer."""
+    return replace(stock, dpi=adjustment.printer.dpi) if adjustment.printer else stock
 
 
 def adjust_form(adjustment: Adjustment) -> AdjustForm:
