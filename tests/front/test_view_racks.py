@@ -215,6 +215,15 @@ def test_in_quarantine_a_look_is_a_clean_check_of_each_once_a_day(
     assert list(stock_differences()) == []
 
 
+def test_what_stands_in_no_rack_is_listed(client: Client, grower: Person, rack: Rack) -> None:
+    stood, astray = make_frags(grower, 2)
+    moving.move_frag(stood.pk, rack=rack, by=grower)
+    page = words_on(client.get("/rounds"))
+    assert "In no rack: not placed yet, or still looked for" in page
+    assert show_code(astray.code_id) in page
+    assert show_code(stood.code_id) not in page
+
+
 def test_a_troughs_page_of_the_day(client_for: ClientFor, grower: Person, rack: Rack) -> None:
     client = client_for(Role.GROWER)
     frags = make_frags(grower, 3)

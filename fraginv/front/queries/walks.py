@@ -7,15 +7,17 @@ from typing import Final
 from fraginv.base.queries.organisation import today
 from fraginv.base.queries.portions import Portion, portion_of
 from fraginv.front.queries.racks import Piece, pieces_in, said_of
-from fraginv.front.queries.rows import listed
+from fraginv.front.queries.rows import FragRow, listed, rows_of
 from fraginv.front.rules.drawn import Line, lines_of
 from fraginv.stock.models import Rack, Trough
+from fraginv.stock.models.frags import LIVES
 from fraginv.stock.queries.places import racks
 from fraginv.stock.queries.racks import with_last_look
 from fraginv.stock.queries.rounds import RackSum, Spot, spots_in, sums_of
 from fraginv.stock.rules.rounds import Due, say_due
 
 ROUND: Final = 20
+ASTRAY: Final = 40
 WALK: Final = (
     "trough__system__quarantine",
     "trough__system__name",
@@ -91,6 +93,14 @@ def walked_past(*, after: int | None) -> tuple[Portion[Rack], list[RackRow]]:
     """
     page = portion_of(with_last_look(racks()), order=WALK, size=ROUND, after=after)
     return page, rows_for(page.rows)
+
+
+def in_no_rack() -> list[FragRow]:
+    """Return the latest living frags that were not placed yet, or are still looked for.
+
+    Queries: 1.
+    """
+    return rows_of(listed().filter(LIVES, rack__isnull=True)[:ASTRAY])
 
 
 def racks_of(trough: Trough) -> list[RackRow]:

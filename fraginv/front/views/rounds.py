@@ -5,7 +5,7 @@ from django.shortcuts import render
 
 from fraginv.base.web import after_asked, person_of
 from fraginv.front.queries.systems import troughs_of
-from fraginv.front.queries.walks import due_in, racks_of, walked_past
+from fraginv.front.queries.walks import due_in, in_no_rack, racks_of, walked_past
 from fraginv.front.views.steps import may_choose
 from fraginv.stock.queries.places import get_system, get_trough
 from fraginv.stock.rules.rounds import DUE_WORDS, Due
@@ -17,7 +17,14 @@ def rounds(request: HttpRequest) -> HttpResponse:
     """List the racks as one walks past them, with what is due in each."""
     page, rows = walked_past(after=after_asked(request))
     left = [row for row in rows if not row.is_seen_today]
-    shown = {"page": page, "rows": rows, "left": len(left)}
+    shown = {
+        "page": page,
+        "rows": rows,
+        "left": len(left),
+        "astray": in_no_rack() if page.is_first else [],
+        "choosing": may_choose(person_of(request)),
+        "back": request.get_full_path(),
+    }
     return render(request, "front/rounds.html", shown)
 
 
