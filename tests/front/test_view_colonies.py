@@ -202,6 +202,25 @@ def test_whoever_has_pieces_of_a_barred_colony_is_told(
     assert "cannot be sold: held for the customs" in page
 
 
+@pytest.mark.parametrize(
+    ("state", "said"),
+    [
+        ("living", "frags are cut from it"),
+        ("displayed", "stands in the display now"),
+        ("dead", "no longer kept here"),
+    ],
+)
+def test_a_visitor_reads_what_became_of_it(
+    client_for: ClientFor, people: People, state: str, said: str
+) -> None:
+    colony = make_colony(people[Role.GROWER], permit="P 9", note="in the back")
+    Colony.objects.filter(pk=colony.pk).update(state=state)
+    page = text_at(client_for(None), f"/T/{colony.code_id}")
+    assert said in page
+    assert "P 9" not in page
+    assert "in the back" not in page
+
+
 def test_a_story_names_what_it_is_about(client_for: ClientFor, people: People) -> None:
     grower = people[Role.GROWER]
     colony, rack = make_colony(grower), make_rack(grower)

@@ -43,6 +43,8 @@ def known() -> Mapping[str, Callable[[], Any]]:
         "cutting_id": lambda: Cutting.objects.first(),
         "system_id": lambda: System.objects.first(),
         "trough_id": lambda: Trough.objects.first(),
+        "colony_code": lambda: Colony.objects.order_by("pk")[0].code_id,
+        "frag_code": lambda: frag().code_id,
         "photo_id": photo,
         "mark": lambda: photo().mark,
         "size": lambda: 240,

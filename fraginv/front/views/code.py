@@ -108,6 +108,7 @@ def colony_for_visitors(request: HttpRequest, code: str) -> HttpResponse:
     colony = colony_by_code(code)
     shown = {
         "variety": colony.variety,
+        "state": colony.state,
         "photo": public_photo(colony),
         "code": code,
         "cautions": poison_cautions(colony.variety.genus),
