@@ -69,6 +69,9 @@ def test_a_mistake_is_said_where_it_was_made(live_page: Page, grower: None) -> N
     expect(page.get_by_role("alert")).to_contain_text("No age is at least 60 and at most 30 days.")
     expect(page.get_by_label("Cut at most so many days ago")).to_have_value("30")
     judge(page)
+    for control in page.locator("main .narrow").locator("input, select, button").all():
+        box = control.bounding_box()
+        assert box is None or min(box["height"], box["width"]) >= 44
     page.goto("/frags?stage=nonsense")
     expect(page.get_by_role("alert")).to_contain_text("there is no “nonsense”")
     judge(page)
