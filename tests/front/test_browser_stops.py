@@ -129,12 +129,12 @@ def test_the_water_is_written_down_and_drawn(live_page: Page, manager: Person) -
     hand.button("Write it down")
     page.wait_for_url(re.compile(r"/stock/water\?"))
     judge(page)
-    expect(page.locator(".lines__picture")).to_have_count(2)
+    expect(page.locator(".series__picture")).to_have_count(2)
     assert (hand.taps, hand.typed) == (4, 7)
     assert WaterEntry.objects.filter(system=rack.trough.system).count() == 2
     page.get_by_role("button", name="Strike out").first.click()
     page.get_by_role("dialog").get_by_role("button", name="Strike out").click()
-    expect(page.locator(".lines__picture")).to_have_count(1)
+    expect(page.locator(".series__picture")).to_have_count(1)
     judge(page)
 
 

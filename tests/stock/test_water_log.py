@@ -202,17 +202,19 @@ def day(number: int) -> date:
 
 
 def test_a_line_breaks_at_a_gap_and_bars_stand_on_their_days() -> None:
-    values = [DayValue(day(n), v, v - 0.5, v) for n, v in [(1, 7), (8, 8), (16, 9), (17, 7)]]
-    drawn = draw_lines(
-        values, losses={day(1): 2, day(30): 4}, marked=[day(3)], first=day(1), last=day(30)
-    )
-    assert drawn.lines == ["M10 75.2L150 41.6", *drawn.lines[1:]]
-    assert len(drawn.lines) == 2  # a week between the first two, eight days to the third
-    assert [dot.x for dot in drawn.dots] == [10, 150, 310, 330]
+    values = [
+        DayValue(day(n), v, v - 0.5, v) for n, v in [(1, 7), (2, 8), (3, 8), (12, 9), (13, 7)]
+    ]
+    losses, span = {day(1): 2, day(30): 4}, {"first": day(1), "last": day(30)}
+    drawn = draw_lines(values, losses=losses, marked=[day(3)], **span)
+    assert drawn.lines == ["M10 75.2L30 41.6L50 41.6", "M230 8L250 75.2"]
+    assert [dot.x for dot in drawn.dots] == [10, 30, 50, 230, 250]
     assert min(dot.y for dot in drawn.dots) >= 8
     assert [(bar.x, bar.height) for bar in drawn.bars] == [(2, 18), (582, 36)]
     assert drawn.marks == [50]
-    assert len(drawn.ranges) == 4
+    assert len(drawn.ranges) == 5
+    weekly = [DayValue(day(n), 7, 7, 7) for n in (1, 9, 17)]
+    assert len(draw_lines(weekly, losses={}, marked=[], **span).lines) == 1
 
 
 def test_one_value_and_none_are_drawn() -> None:
@@ -267,12 +269,12 @@ def test_over_http(client_for: ClientFor, people: People) -> None:
     assert {entry.at.hour for entry in WaterEntry.objects.all()} == {16}
     page = grower.get(answer["Location"])
     assert "Temperature 25.1 °C" in words_on(page)
-    assert page.content.decode().count('<svg class="lines__picture"') == 2
+    assert page.content.decode().count('<svg class="series__picture"') == 2
     entry = WaterEntry.objects.get(kind="alkalinity")
     struck = grower.post(f"/stock/water/{entry.pk}/strike", {"back": "/stock/water"} | key())
     assert struck["Location"] == "/stock/water"
     page = grower.get("/stock/water")
-    assert page.content.decode().count('<svg class="lines__picture"') == 1
+    assert page.content.decode().count('<svg class="series__picture"') == 1
     assert "struck out" in words_on(page)
     again = grower.post(f"/stock/water/{entry.pk}/strike", key())
     assert "struck out already" in words_on(again)

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from statistics import median_low
 from typing import Final
 
 # The picture's own units: it is drawn at any width.
@@ -11,7 +12,7 @@ LINE_TOP: Final = 8
 LINE_FOOT: Final = 92
 BARS_TOP: Final = 104
 FOOT: Final = 140
-# Nothing measured for longer than this is a gap in the line.
+# Nothing measured for longer than this, and than twice the usual time, is a gap in the line.
 GAP: Final = timedelta(days=7)
 THINNEST: Final = 1.5
 
@@ -67,7 +68,7 @@ def draw_lines(
     first: date,
     last: date,
 ) -> Drawn:
-    """Draw the values of one kind by day, a gap where nothing was measured for a week.
+    """Draw the values of one kind by day, with gaps where nothing was measured for long.
 
     Args: ``losses`` pieces by day; ``marked`` the days on which something was done to the
         water, or went wrong with it.
@@ -98,10 +99,12 @@ def draw_lines(
 
 def runs_of(values: Sequence[DayValue], dots: Sequence[Dot]) -> list[list[Dot]]:
     """Part the dots where there is a gap between their days."""
+    spans = [after.day - one.day for one, after in zip(values, values[1:], strict=False)]
+    gap = max(GAP, 2 * median_low(spans)) if spans else GAP
     runs: list[list[Dot]] = []
     before: date | None = None
     for value, dot in zip(values, dots, strict=True):
-        if before is None or value.day - before > GAP:
+        if before is None or value.day - before > gap:
             runs.append([])
         runs[-1].append(dot)
         before = value.day
