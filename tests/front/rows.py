@@ -32,7 +32,7 @@ from fraginv.stock.actions.claims import hold_frag
 from fraginv.stock.actions.papers import file_paper
 from fraginv.stock.actions.stops import start_stop
 from fraginv.stock.actions.water import Reading, log_water
-from fraginv.stock.models import Colony
+from fraginv.stock.models import Colony, Frag, Rack
 from fraginv.stock.rules.holds import ClaimKind
 from fraginv.stock.rules.water import WaterKind
 from tests.base.test_documents import make_pdf
@@ -65,9 +65,11 @@ def a_task(by: Person) -> DBTaskResult[..., Any]:
     return DBTaskResult.objects.latest("enqueued_at")
 
 
-def a_stop(by: Person) -> int:
-    """Stop the sale of a variety; return its number."""
-    return start_stop(make_variety(by), reason="pest", ends_when="clean", by=by).pk
+def trouble_in(rack: Rack, *, by: Person) -> dict[str, Any]:
+    """Stop a sale and log the water; return what their pages' addresses are made of."""
+    stop = start_stop(make_variety(by), reason="pest", ends_when="clean", by=by)
+    entry = log_water(rack.trough, readings=[WARM], by=by)[0]
+    return {"stop_id": stop.pk, "entry_id": entry.pk}
 
 
 def a_roll(by: Person) -> int:
@@ -116,6 +118,12 @@ def things_of(colony: Colony, *, by: Person) -> dict[str, Any]:
     }
 
 
+def places_of(rack: Rack, *, frag: Frag) -> dict[str, Any]:
+    """Return what the pages of a rack and of all above it are made of."""
+    above = {"system_id": rack.trough.system_id, "trough_id": rack.trough_id}
+    return above | {"rack_code": rack.code_id, "frag_code": frag.code_id, "row": 1, "column": 1}
+
+
 def one_of_each(people: People, *, by: Person) -> Callable[[str], dict[str, Any]]:
     """Make one of everything in somebody's name; return what a page's address is made of."""
     shop = open_shop(people)
@@ -132,20 +140,13 @@ def one_of_each(people: People, *, by: Person) -> Callable[[str], dict[str, Any]
         "code": own.code_id,
         "text": own.code_id.lower(),
         "cutting_id": own.cutting_id,
-        **{"system_id": rack.trough.system_id, "trough_id": rack.trough_id},
+        **places_of(rack, frag=own),
         **things_of(colony, by=by),
-        "stop_id": a_stop(by=people[Role.OWNER]),
-        "entry_id": log_water(rack.trough, readings=[WARM], by=people[Role.OWNER])[0].pk,
-        **{"rack_code": rack.code_id, "frag_code": own.code_id, "row": 1, "column": 1},
-        "photo_id": photo.pk,
-        "mark": photo.mark,
-        "size": 240,
+        **trouble_in(rack, by=people[Role.OWNER]),
+        **{"photo_id": photo.pk, "mark": photo.mark, "size": 240},
         **labels_of(own.code_id, by=by),
-        "claim_id": hold.pk,
-        "sale_id": sale.pk,
-        "person_id": by.pk,
-        "customer_id": shop.customer().pk,
-        "bill_id": bill.pk,
+        **{"claim_id": hold.pk, "sale_id": sale.pk, "bill_id": bill.pk},
+        **{"person_id": by.pk, "customer_id": shop.customer().pk},
         "year": entry.year if entry else 0,
         "number": entry.number if entry else 0,
         "month": today().strftime("%Y-%m"),
