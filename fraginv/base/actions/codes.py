@@ -67,9 +67,9 @@ def bind_codes(first: str, *, count: int, kind: Code.Kind) -> list[Code]:
         ]
     )
     refuse_unless_blank(codes, count=count, first=start.code)
-    changed = Code.objects.filter(pk__in=[code.pk for code in codes], kind=Code.Kind.BLANK).update(
-        kind=kind
-    )
+    # The run too is asked again: it may have been thrown away while this one looked.
+    blank = Code.objects.filter(run=start.run, kind=Code.Kind.BLANK)
+    changed = blank.filter(pk__in=[code.pk for code in codes]).update(kind=kind)
     if changed != count:
         raise Conflict("Somebody else has just used one of these labels. Scan a blank one again.")
     return codes
