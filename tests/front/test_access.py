@@ -23,6 +23,7 @@ ASKING |= {"stock:not_ready": "codes", "front:scan_look": "code"}
 # There is an organisation already; no worker runs beside the test.
 OTHERWISE = {"front:begin": 404, "upkeep:health": 503}
 OTHERWISE |= {"front:scan_done": 404}  # no scan was made
+OTHERWISE |= {"front:load_waiting": 404}  # what somebody sent is for nobody else
 OF_PIECES = {f"reports:{page}" for page in ("losses", "losses_csv", "losses_xlsx")}
 OF_PIECES |= {"reports:survival", "reports:survival_csv"}
 LEAVING = {"people:sign_out", "people:change"}  # these end the visit
