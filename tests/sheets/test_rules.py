@@ -50,6 +50,7 @@ def one(**overrides: Any) -> SheetLine:
         pytest.param({"price": 2_400}, False, id="another price"),
         pytest.param({"unit": Unit.HEAD, "heads": 3}, False, id="by the head"),
         pytest.param({"code": "7K3Q9FN"}, False, id="as pictured"),
+        pytest.param({"fresh": True}, False, id="a fresh cut"),
     ],
 )
 def test_like_stands_with_like(other: dict[str, Any], together: bool) -> None:
@@ -227,3 +228,9 @@ def test_a_row_is_as_high_as_its_highest_part(
     high: int, lines: int, titled: bool, row: int
 ) -> None:
     assert Words("", "", "", high).row_high(lines, titled=titled) == row
+
+
+def test_a_fresh_cut_says_so_beside_its_size() -> None:
+    plain, fresh = sheet_lines([one(frags=(1,), fresh=True), one(frags=(2,))])
+    assert (plain.size_name, fresh.size_name) == ("M", "M, fresh cut")
+    assert one(size="", fresh=True).size_name == "fresh cut"

@@ -15,7 +15,7 @@ from fraginv.base.queries.organisation import today
 from fraginv.ledger.models import Entry
 from fraginv.ledger.queries import ledger_differences
 from fraginv.stock.actions.claims import hold_frag
-from fraginv.stock.actions.grading import grade_frags
+from fraginv.stock.actions.grading import grade_frags, mark_not_ready
 from fraginv.stock.models import Claim, Frag
 from fraginv.stock.queries.differences import stock_differences
 from fraginv.stock.rules.holds import ClaimKind
@@ -312,3 +312,15 @@ def test_lot_cut_by_another_is_sold_whole(shop: Shop) -> None:
     assert shop.sell(lot, 2).gross == 1400
     lot.refresh_from_db()
     assert (lot.stage, lot.pieces) == ("sold", 0)
+
+
+def test_a_fresh_cut_says_so_on_its_paper(shop: Shop) -> None:
+    lot = shop.priced_lot(30)
+    plain = shop.sell(lot, 1)
+    mark_not_ready([lot.pk], by=shop.manager)
+    grade_frags([lot.pk], size="S", fresh=True, by=shop.manager)
+    fresh = shop.sell(lot, 1)
+    grade_frags([lot.pk], size="S", by=shop.manager)
+    assert "fresh cut" not in plain.lines.get().text
+    assert f"{lot.variety.name}, size S, fresh cut (" in fresh.lines.get().text
+    assert nothing_differs()

@@ -89,7 +89,7 @@ def change_variety(before: Variety, news: dict[str, Any]) -> Variety:
 
     Raises: Conflict.
     """
-    paced = {"group": before.group}
+    paced: dict[str, object] = {"group": before.group}
     for name in ("heal_days", "ready_days"):
         value = getattr(before, name)
         paced |= {f"{name}__isnull": True} if value is None else {name: value}

@@ -50,8 +50,13 @@ def habit_of(person: Person) -> Habit:
     )
     if last is None:
         return Habit()
-    put = last.pop("put") or {}
-    return Habit(**last | {"next_label": last["next_label"] or "", "rack": put.get("rack")})
+    return Habit(
+        medium=last["medium"],
+        tool=last["tool"],
+        dip=last["dip"],
+        rack=(last["put"] or {}).get("rack"),
+        next_label=last["next_label"] or "",
+    )
 
 
 def sitting_of(person: Person, *, day: date) -> list[Cutting]:

@@ -102,12 +102,13 @@ def carrying(codes: Iterable[str]) -> list[Frag]:
 
     Queries: 1.
     """
-    return list(
+    found: Iterable[Frag] = (
         Frag.objects.select_related("variety__genus", "colony")
         .annotate(stopped=STOPPED)
         .filter(code_id__in=codes)
         .order_by("pk")
     )
+    return list(found)
 
 
 def asked_by_code(code: str, at: datetime) -> QuerySet[Frag]:

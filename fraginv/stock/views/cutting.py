@@ -98,7 +98,7 @@ def before_the_blade(request: HttpRequest, colony: Colony, poisons: list[Caution
 def has_read(request: HttpRequest) -> bool:
     """Tell whether the person who is signed in here has read the caution in this sitting."""
     read = request.session.get(READ_AT)
-    return bool(read) and clock.now() - datetime.fromisoformat(read) < SITTING
+    return isinstance(read, str) and clock.now() - datetime.fromisoformat(read) < SITTING
 
 
 def note_read(request: HttpRequest, poisons: list[Caution]) -> None:
