@@ -145,7 +145,7 @@ def test_losses_and_survival_are_read_on_a_phone(live_page: Page, manager: Perso
     log_water(water, readings=[Reading(WaterKind.CALCIUM, Decimal(410))], by=manager)
     page = live_page
     sign_in(page, Role.MANAGER)
-    for url in ("/reports/losses", "/reports/losses?by=cutter", "/reports/survival"):
+    for url in ("/reports/losses", "/reports/losses?by=cutter", "/reports/losses/survival"):
         page.goto(url)
         judge(page)
     expect(page.locator(".curve__picture")).to_be_visible()

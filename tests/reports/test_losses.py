@@ -198,7 +198,7 @@ def test_who_may_compare_tools_and_people(
         for ending in ("", ".csv", ".xlsx"):
             answer = client.get(f"/reports/losses{ending}", {"by": way})
             assert answer.status_code == (200 if allowed else 403)
-    survival = client.get("/reports/survival", {"medium": "plug"})
+    survival = client.get("/reports/losses/survival", {"medium": "plug"})
     assert ("Glued to" in words_on(survival)) == allowed
     assert ("18 pieces" in words_on(survival)) == allowed
 
@@ -216,14 +216,17 @@ def test_over_http(client_for: ClientFor, lives: list[Cutting]) -> None:
     wrong = client.get("/reports/losses", {"first": "2026-11-20", "last": "2026-11-01"})
     assert wrong.status_code == 400
     assert "before it begins" in words_on(wrong)
-    page = client.get("/reports/survival")
+    page = client.get("/reports/losses/survival")
     assert "36 pieces" in words_on(page)
-    table = b"".join(client.get("/reports/survival.csv").streaming_content).decode()  # type: ignore[attr-defined]
+    table = b"".join(client.get("/reports/losses/survival.csv").streaming_content).decode()  # type: ignore[attr-defined]
     assert table.splitlines()[0] == "age_days,at_risk,lost,alive,low_95,high_95"
-    wrong = client.get("/reports/survival", {"colony": "7K3-Q9F-3"})
+    wrong = client.get("/reports/losses/survival", {"colony": "7K3-Q9F-3"})
     assert wrong.status_code == 400
-    assert client.get("/reports/survival", {"colony": lives[0].colony.code_id}).status_code == 200
-    none = client.get("/reports/survival", {"first": "2020-01-01", "last": "2020-02-01"})
+    assert (
+        client.get("/reports/losses/survival", {"colony": lives[0].colony.code_id}).status_code
+        == 200
+    )
+    none = client.get("/reports/losses/survival", {"first": "2020-01-01", "last": "2020-02-01"})
     assert "Nothing of that was cut" in words_on(none)
     none = client.get("/reports/losses", {"first": "2020-01-01", "last": "2020-02-01"})
     assert "Nothing was lost in this period" in words_on(none)
@@ -244,4 +247,4 @@ def test_as_many_questions_however_much_was_lost(
             with django_assert_max_num_queries(7):
                 client.get("/reports/losses", {"by": way.value})
         with django_assert_max_num_queries(10):
-            client.get("/reports/survival")
+            client.get("/reports/losses/survival")
