@@ -168,7 +168,7 @@ def test_it_is_as_large_as_it_should_be(demo: Demo) -> None:
     assert demo.one("SELECT count(*) FROM stock_colony") == 11
     assert demo.one('SELECT count(DISTINCT "group") FROM stock_variety') >= 4
     stages = {stage for (stage,) in demo.rows("SELECT DISTINCT stage FROM stock_frag")}
-    assert stages == {"healing", "growing", "ready", "sold", "lost"}
+    assert stages == {"healing", "growing", "ready", "sold", "lost", "kept"}
     for mark in ("apart", "quarantined", "kept_back"):
         assert demo.one(f"SELECT count(*) FROM stock_frag WHERE {mark}") > 0
     months = demo.one("SELECT count(DISTINCT month) FROM trade_sale")
