@@ -20,6 +20,7 @@ METHODS = ("GET", "POST", "PUT", "PATCH", "DELETE")
 ASKING = {"stock:grade": "codes", "stock:healed": "codes", "stock:place": "codes"}
 ASKING |= {"stock:release_many": "codes", "stock:clean": "codes"}
 ASKING |= {"stock:not_ready": "codes", "front:scan_look": "code"}
+ASKING |= {"stock:dip": "codes", "stock:remount": "codes", "stock:give": "codes"}
 # There is an organisation already; no worker runs beside the test.
 OTHERWISE = {"front:begin": 404, "upkeep:health": 503}
 OTHERWISE |= {"front:scan_done": 404}  # no scan was made

@@ -38,6 +38,7 @@ POLICY = {
 # Permissions Policy (W3C), and ASVS 5.0, 3.4: the camera is for the page alone that reads labels.
 CAMERA = {"front:scan"}
 ASKING = {"stock:grade", "stock:healed", "stock:place", "stock:not_ready"}
+ASKING |= {"stock:dip", "stock:remount", "stock:give"}
 
 
 def policy_of(answer: Any) -> dict[str, str]:

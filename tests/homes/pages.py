@@ -22,6 +22,7 @@ from tests.plugin import ease_settings
 
 FOR_COLONIES = {"stock:cut"}
 FOR_FRAGS = {"stock:grade", "stock:healed", "stock:not_ready", "stock:place"}
+FOR_FRAGS |= {"stock:dip", "stock:remount", "stock:give"}
 GUESSES = ("1", "x", "2026-11")
 
 

@@ -110,7 +110,7 @@ def tell_placed(body: Body, names: Names) -> str:
 
 def tell_given(body: Body, names: Names) -> str:
     """Tell what was given away, for what and to whom."""
-    why = GIFTS.get(body["why"], body["why"]).lower()
+    why = str(GIFTS.get(body["why"], body["why"])).lower()
     whom = f" to {body['to']}" if body.get("to") else ""
     paper = f", {body['paper']}" if body.get("paper") else ""
     return f"Given{whom}: {pieces(body)}, {why}{paper}"

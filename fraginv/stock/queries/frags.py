@@ -66,12 +66,13 @@ def frags_with(frag_ids: Iterable[int]) -> list[Frag]:
     Queries: 1.
     """
     wanted = sorted(set(frag_ids))
-    found = list(
+    rows: Iterable[Frag] = (
         Frag.objects.select_related("variety__genus", "colony", "rack")
         .annotate(stopped=STOPPED)
         .filter(pk__in=wanted)
         .order_by("pk")
     )
+    found = list(rows)
     if not found or len(found) != len(wanted):
         raise NotFound("Choose at least one frag." if not wanted else "A frag is not there.")
     return found
