@@ -120,12 +120,13 @@ def test_many_leave_together_or_none(grower: Person) -> None:
     assert Frag.objects.filter(quarantined=True).count() == 1
 
 
-def test_graded_in_quarantine_it_is_not_for_sale(grower: Person) -> None:
+def test_in_quarantine_nothing_is_graded_ready(grower: Person) -> None:
     with clock.at(START):
         (frag,) = in_quarantine(grower)
-        grade_frags([frag.pk], size="M", by=grower)
+        with refused("is in quarantine, from where nothing is sold. Release it", error=Conflict):
+            grade_frags([frag.pk], size="M", by=grower)
     frag.refresh_from_db()
-    assert (frag.stage, frag.quarantined) == ("ready", True)
+    assert (frag.stage, frag.quarantined) == ("healing", True)
 
 
 def test_the_page_has_first_what_may_leave(grower: Person) -> None:

@@ -79,7 +79,7 @@ def stops_of(frag: Frag) -> QuerySet[StopSale]:
 
     Queries: none until it is read, then 1.
     """
-    trough = Rack.objects.filter(pk=frag.rack_id).values("trough")
+    trough = Rack.objects.filter(pk=frag.rack_id or 0).values("trough")
     system = Trough.objects.filter(racks=frag.rack_id).values("system")
     genus = Variety.objects.filter(pk=frag.variety_id).values("genus")
     return stops().filter(
