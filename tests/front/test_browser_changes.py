@@ -95,9 +95,7 @@ def test_one_is_cut_again_and_two_grow_together(
     judge(page)
 
 
-def test_a_new_label_a_dip_a_mount_and_a_gift(
-    live_page: Page, grower: Person, colony: Colony
-) -> None:
+def test_a_new_label_a_dip_and_a_mount(live_page: Page, grower: Person, colony: Colony) -> None:
     frag, (label,) = make_frag(grower, colony=colony), issue_blank_run(1)
     page, thumb = live_page, Thumb()
     sign_in(page, Role.GROWER)
@@ -127,8 +125,11 @@ def test_a_new_label_a_dip_a_mount_and_a_gift(
     page.get_by_role("button", name="Mounted anew").click()
     expect(page.get_by_text("1 frag on a tile now.")).to_be_visible()
 
-    thumb = Thumb()
-    open_more(page, now, thumb=thumb)
+
+def test_one_is_given_to_a_school(live_page: Page, grower: Person, colony: Colony) -> None:
+    frag, page, thumb = make_frag(grower, colony=colony), live_page, Thumb()
+    sign_in(page, Role.GROWER)
+    open_more(page, frag, thumb=thumb)
     thumb.tap(page.get_by_role("link", name="Give away"))
     judge(page)
     thumb.tap(page.get_by_text("School", exact=True))
