@@ -47,6 +47,11 @@ TABLES = {
     "front:frags_xlsx",
     "front:load_blank",
     "front:load_codes",
+    "front:stop_buyers_csv",
+    "reports:losses_csv",
+    "reports:losses_xlsx",
+    "reports:survival_csv",
+    "stock:water_csv",
     "reports:month_csv",
     "reports:month_xlsx",
 }

@@ -20,7 +20,7 @@ from fraginv.base.rules.environment import Bucket
 from fraginv.base.rules.roles import Role
 from fraginv.growth.actions import file_photo
 from fraginv.settings import kept_in
-from fraginv.stock.actions.changes import set_apart
+from fraginv.stock.actions.aside import set_apart
 from tests.base.test_pictures import make_picture
 from tests.conftest import People
 from tests.factories import make_lot

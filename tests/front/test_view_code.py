@@ -90,7 +90,7 @@ def test_mistyped_unknown_and_unused_codes_say_so(
         page = text_at(client, blank.code)
         assert "Not in use yet" in page
         can_cut = role in {Role.GROWER, Role.MANAGER, Role.OWNER}
-        assert (f"/colonies?first={blank.code}" in page) is can_cut
+        assert (f"/bench?first={blank.code}" in page) is can_cut
 
 
 def test_crew_read_stage_pieces_place_and_log(client_for: ClientFor, lot: Frag) -> None:

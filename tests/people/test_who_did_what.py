@@ -34,6 +34,8 @@ from tests.trade.rows import open_shop
 DONE = {
     *("base.ReplayKey", "stock.FragEvent", "stock.Cutting", "stock.Claim", "growth.Photo"),
     *("labels.LostLabel", "labels.RetiredRoll", "labels.OwnStock"),
+    *("base.TableLoad", "base.Upload", "stock.Arrival", "stock.ColonyEvent", "stock.ColonyPaper"),
+    *("stock.RackCount", "stock.RackEvent", "stock.StopSale", "stock.WaterEntry"),
     *("labels.PrintRun", "ledger.Entry", "trade.Sale", "trade.Credit", "trade.Payment"),
     *("trade.Price", "trade.TaxRate", "costs.Bill", "people.Invitation", "people.CrewEvent"),
 }
@@ -41,6 +43,7 @@ DONE = {
 PARTS = {
     *("labels.PrintedLabel", "ledger.Line", "trade.SaleLine", "trade.CreditLine"),
     *("trade.Taking", "costs.BillLine", "trade.Balance", "base.NumberSeries", "base.Code"),
+    *("base.OldCode", "base.UploadProblem", "stock.Bar", "stock.Loss"),
     *("ledger.ChainHead", "base.StoredFile", "stock.Frag", "base.Tally", "base.Word"),
 }
 # What there is, and no event: things, places, people, parties and lists.

@@ -1,5 +1,6 @@
 """Colonies' papers: filing one, and reading it."""
 
+from csp.decorators import csp_update
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -13,9 +14,6 @@ from fraginv.stock.actions.papers import file_paper
 from fraginv.stock.forms.colonies import PaperForm
 from fraginv.stock.queries.colonies import colony_by_code
 from fraginv.stock.queries.papers import get_paper
-
-# What came from elsewhere may do nothing in a reader that opens it inside the browser.
-NOTHING_RUNS = "default-src 'none'; sandbox"
 
 
 def paper_add(request: HttpRequest, colony_code: str) -> HttpResponse:
@@ -38,14 +36,17 @@ def paper_add(request: HttpRequest, colony_code: str) -> HttpResponse:
     return render(request, "stock/paper_form.html", page, status=form_status(form))
 
 
+@csp_update({"sandbox": True})
 def paper(request: HttpRequest, paper_id: int) -> HttpResponse:
-    """Answer with a paper: a PDF to be saved, or the picture of one, drawn anew."""
+    """Answer with a paper: a PDF to be saved, or the picture of one, drawn anew.
+
+    It came from elsewhere, so that it may do nothing in a reader inside the browser.
+    """
     found = get_paper(paper_id)
     is_pdf = found.file.media_type == PDF
     data = read_original(found.file) if is_pdf else read_rendition(found.file, size=SIZES[0])
     response = HttpResponse(data, content_type=PDF if is_pdf else "image/jpeg")
     name = f"paper-{found.colony.code_id}-{found.pk}.{'pdf' if is_pdf else 'jpg'}"
     response["Content-Disposition"] = f'attachment; filename="{name}"'
-    response["Content-Security-Policy"] = NOTHING_RUNS
     response["Cache-Control"] = "private, no-store"
     return response
