@@ -4,6 +4,7 @@ from collections.abc import Callable
 from io import BytesIO
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from PIL import Image
 from pytest_django import DjangoAssertNumQueries
@@ -71,6 +72,16 @@ def test_what_is_no_frame_is_refused_in_words(
     answer = told(read(client_for(Role.GROWER), data), 400)
     assert answer["code"] == "input"
     assert words in answer["message"]
+
+
+def test_a_picture_within_a_form_is_refused_in_words(client_for: ClientFor) -> None:
+    client, data = client_for(Role.READER), jpeg(frame_of(None))
+    for headers in (JSON, {}):
+        picture = SimpleUploadedFile("a.jpg", data, content_type="image/jpeg")
+        answer = client.post("/scan/frame", {"picture": picture}, headers=headers)
+        assert answer.status_code == 400
+        assert "Send the picture by itself" in answer.content.decode()
+    assert not StoredFile.objects.exists()
 
 
 def test_grey_pixels_are_those_that_were_drawn() -> None:

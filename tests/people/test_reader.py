@@ -34,6 +34,8 @@ OWN = {
     *("people:factor_key", "people:factor_codes", "people:factor_off", "people:factor_later"),
     *("people:sign_out",),
 }
+# A picture is read and nothing of it is kept, so a reader may send one; a form is none.
+READ = {("post", "front:scan_frame"): 400}
 # What forms of all kinds ask for, so that a page that let a reader write would write.
 ANSWERS = {
     **{"pieces": 1, "size": "M", "medium": "plug", "cause": "unknown", "count": 3, "stock": 1},
@@ -88,7 +90,7 @@ def test_a_reader_writes_nothing_anywhere(client_for: ClientFor, people: People)
         sent = ANSWERS | {"replay_key": str(uuid4()), "codes": arguments("front:code")["text"]}
         for method in ("post", "put", "patch", "delete"):
             answer = getattr(client, method)(url, sent)
-            if answer.status_code != 403:
+            if answer.status_code != READ.get((method, page), 403):
                 wrong.append(f"{method} {url}: {answer.status_code}")
     assert not wrong, "\n".join(wrong)
     assert rows_of_everything() == before

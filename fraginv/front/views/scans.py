@@ -155,6 +155,8 @@ def frame(request: HttpRequest) -> HttpResponse:
     """Read the symbols in one small picture of a camera; nothing of it is kept."""
     if int(request.META.get("CONTENT_LENGTH") or 0) > MOST_FRAME_BYTES:
         raise InputError("This picture is too large to be read at once. Send a smaller one.")
+    if request.content_type == "multipart/form-data":  # its body is taken apart already
+        raise InputError("Send the picture by itself, as JPEG, PNG or WebP, and not in a form.")
     pixels, width, height = grey_picture(request.body)
     found = read_symbols(pixels, width=width, height=height)
     return JsonResponse({"ok": True, "texts": [one.text for one in found]})
