@@ -1,28 +1,41 @@
 """Every page of the access table, opened on the home of the process that runs this."""
 
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from django.conf import settings
 from django.test import Client
 from django.urls import NoReverseMatch, reverse
 
-from fraginv.base.models import Code, Person
+from fraginv.base.models import Code, Person, TableLoad
 from fraginv.base.rules.roles import Role
 from fraginv.costs.models import Bill
 from fraginv.front.access import ACCESS
 from fraginv.growth.models import Photo
-from fraginv.labels.models import PrintRun
+from fraginv.labels.models import Printer, PrintRun
 from fraginv.ledger.models import Entry
-from fraginv.stock.models import Claim, Colony, Cutting, Frag, System, Trough
+from fraginv.stock.models import (
+    Arrival,
+    Bar,
+    Claim,
+    Colony,
+    ColonyPaper,
+    Cutting,
+    Frag,
+    Rack,
+    StopSale,
+    System,
+    Trough,
+    Variety,
+)
 from fraginv.trade.models import Customer, Sale
 from tests.front.rows import url_names
 from tests.plugin import ease_settings
 
 FOR_COLONIES = {"stock:cut"}
 FOR_FRAGS = {"stock:grade", "stock:healed", "stock:not_ready", "stock:place"}
-FOR_FRAGS |= {"stock:dip", "stock:remount", "stock:give"}
+FOR_FRAGS |= {"stock:dip", "stock:remount", "stock:give", "stock:release_many", "stock:clean"}
 GUESSES = ("1", "x", "2026-11")
 
 
@@ -36,6 +49,11 @@ def photo() -> Photo:
     return Photo.objects.order_by("pk")[0]
 
 
+def rack() -> Rack:
+    """Return a rack in which something stands."""
+    return Rack.objects.filter(frags__stage="ready").order_by("pk")[0]
+
+
 def known() -> Mapping[str, Callable[[], Any]]:
     """Return what addresses are made of, from the home's own rows."""
     return {
@@ -44,6 +62,9 @@ def known() -> Mapping[str, Callable[[], Any]]:
         "cutting_id": lambda: Cutting.objects.first(),
         "system_id": lambda: System.objects.first(),
         "trough_id": lambda: Trough.objects.first(),
+        "rack_code": lambda: rack().code_id,
+        **{"row": lambda: 1, "column": lambda: 1},
+        "variety_id": lambda: Variety.objects.first(),
         "colony_code": lambda: Colony.objects.order_by("pk")[0].code_id,
         "frag_code": lambda: frag().code_id,
         "photo_id": photo,
@@ -64,11 +85,41 @@ def known() -> Mapping[str, Callable[[], Any]]:
     }
 
 
+def seldom() -> Mapping[str, Callable[[], Any]]:
+    """Return the same of what not every home has: a home of before has none of it."""
+    return {
+        "arrival_id": lambda: Arrival.objects.first(),
+        "bar_id": lambda: Bar.objects.first(),
+        "paper_id": lambda: ColonyPaper.objects.first(),
+        "stop_id": lambda: StopSale.objects.first(),
+        "load_id": lambda: TableLoad.objects.first(),
+        "printer_id": lambda: Printer.objects.first(),
+    }
+
+
+def of_the_home(names: set[str]) -> Iterator[tuple[str, Any]]:
+    """Yield what an address is made of, as far as the home has it."""
+    values, rare = known(), seldom()
+    for name in names:
+        value = values[name]() if name in values else rare[name]() if name in rare else None
+        if name in values or value is not None:
+            yield name, getattr(value, "pk", value)
+
+
+def query(page: str) -> dict[str, str]:
+    """Return what a page is asked for behind the question mark."""
+    if page in FOR_FRAGS:
+        return {"codes": frag().code_id}
+    if page == "front:scan_done":
+        return {"do": "seen", "code": frag().code_id}
+    if page == "front:scan_look":
+        return {"code": frag().code_id}
+    return {}
+
+
 def address(page: str, names: set[str]) -> tuple[str, bool]:
     """Return a page's address, and whether the home has what it is made of."""
-    values = known()
-    given = {name: values[name]() for name in names if name in values}
-    given = {name: getattr(value, "pk", value) for name, value in given.items()}
+    given = dict(of_the_home(names))
     if page in FOR_COLONIES:
         given["code"] = Colony.objects.order_by("pk")[0].code_id
     for guess in GUESSES:
@@ -93,8 +144,7 @@ def open_all() -> str:
         if "GET" not in ACCESS.get(page, {}):
             continue
         path, is_known = address(page, names)
-        query = {"codes": frag().code_id} if page in FOR_FRAGS else {}
-        answer = client.get(path, query_params=query)
+        answer = client.get(path, query_params=query(page))
         opened.append(
             [page, path, answer.status_code, is_known, answer.headers.get("Location", "")]
         )
