@@ -12,7 +12,8 @@ from fraginv.base.models import Person
 from fraginv.base.queries.organisation import today
 from fraginv.base.rules.codes import address
 from fraginv.base.rules.roles import Role
-from fraginv.front.queries.frag_lists import PAGE, frag_list
+from fraginv.front.queries.frag_lists import frag_list
+from fraginv.front.queries.rows import PAGE
 from fraginv.front.rules.frag_filters import FragFilter
 from fraginv.stock.actions.aside import keep_back
 from fraginv.stock.actions.bars import bar_colony

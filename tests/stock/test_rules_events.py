@@ -8,7 +8,8 @@ from typing import Any
 import pytest
 
 from fraginv.base.errors import Conflict
-from fraginv.stock.rules.events import EFFECTS, FOLLOWS, follow, replay
+from fraginv.stock.rules.effects import EFFECTS
+from fraginv.stock.rules.events import FOLLOWS, follow, replay
 from fraginv.stock.rules.happenings import FragState, Happening, Kind
 from fraginv.stock.rules.stages import LIVING, Stage
 

@@ -5,7 +5,6 @@ from typing import Any
 from uuid import uuid4
 
 import pytest
-from django.http import HttpResponse
 from django.test import Client
 from pytest_django import DjangoAssertNumQueries
 
@@ -32,7 +31,7 @@ def path_of(frag: Frag, act: str) -> str:
     return f"/stock/frags/{frag.code_id}/{act}"
 
 
-def post(client: Client, frag: Frag, act: str, **fields: Any) -> HttpResponse:
+def post(client: Client, frag: Frag, act: str, **fields: Any) -> Any:
     codes = {"codes": frag.code_id} if act in MANY else {}
     sent = {"replay_key": str(uuid4())} | codes | fields
     return client.post(path_of(frag, act).partition("?")[0], sent)

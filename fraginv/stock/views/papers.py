@@ -36,7 +36,7 @@ def paper_add(request: HttpRequest, colony_code: str) -> HttpResponse:
     return render(request, "stock/paper_form.html", page, status=form_status(form))
 
 
-@csp_update({"sandbox": True})
+@csp_update({"sandbox": True})  # type: ignore[arg-type] # its types know no further arguments
 def paper(request: HttpRequest, paper_id: int) -> HttpResponse:
     """Answer with a paper: a PDF to be saved, or the picture of one, drawn anew.
 
