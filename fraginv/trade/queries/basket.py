@@ -3,13 +3,22 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from django.db.models import Q
+
 from fraginv.base.errors import Conflict, InputError, NotFound
 from fraginv.base.models import Code
 from fraginv.base.queries.codes import get_code
 from fraginv.base.queries.organisation import organisation, today
 from fraginv.base.rules.codes import read_code, show_code
 from fraginv.stock.models import Claim, Frag
-from fraginv.stock.queries.frags import frag_by_code, free_now, not_for_sale, open_holds
+from fraginv.stock.queries.frags import (
+    frag_by_code,
+    free_now,
+    free_pieces,
+    not_for_sale,
+    open_holds,
+)
+from fraginv.stock.queries.stops import STOPPED
 from fraginv.stock.rules.holds import Holder, say_holders
 from fraginv.trade.models import Customer
 from fraginv.trade.queries.customers import holds_for
@@ -82,18 +91,17 @@ def fill_basket(
     kind = customer.kind if customer else get_kind()
     prices = prices_for(kind, day=today())
     held = list(holds_for(customer=customer, name=name)) if customer or name.strip() else []
-    found = Frag.objects.select_related("variety", "colony").filter(code__in=codes)
     of_holds = {hold.frag_id for hold in held}
-    free = {
-        frag.code_id: frag
-        for frag in found.annotate(free_now=free_now())
-        if frag.pk not in of_holds
-    }
+    found = Frag.objects.select_related("variety", "colony").filter(
+        Q(code__in=codes) | Q(pk__in=of_holds)
+    )
+    frags = {frag.pk: frag for frag in found.annotate(free_now=free_now(), stopped=STOPPED)}
+    free = {frag.code_id: frag for frag in frags.values() if frag.pk not in of_holds}
     lines = []
     for key, frag, hold, most in [
-        *((f"{HOLD}{hold.pk}", hold.frag, hold, hold.pieces) for hold in held),
+        *((f"{HOLD}{hold.pk}", frags[hold.frag_id], hold, hold.pieces) for hold in held),
         *(
-            (f"{CODE}{code}", free[code], None, free[code].free_now)
+            (f"{CODE}{code}", free[code], None, free_pieces(free[code]))
             for code in codes
             if code in free
         ),
