@@ -11,6 +11,7 @@ from pytest_django import DjangoAssertNumQueries
 
 from fraginv.base.errors import InputError
 from fraginv.base.models import StoredFile
+from fraginv.base.paper import import_problem
 from fraginv.base.pictures import MOST_GREY_PIXELS, grey_picture
 from fraginv.base.rules.codes import address
 from fraginv.base.rules.roles import Role
@@ -72,6 +73,12 @@ def test_what_is_no_frame_is_refused_in_words(
     answer = told(read(client_for(Role.GROWER), data), 400)
     assert answer["code"] == "input"
     assert words in answer["message"]
+
+
+def test_a_broken_frame_is_refused_after_a_paper_was_printed_too() -> None:
+    assert import_problem() == ""  # from here on WeasyPrint is loaded in this process
+    with pytest.raises(InputError, match="not whole"):
+        grey_picture(jpeg(frame_of(None))[:900])
 
 
 def test_a_picture_within_a_form_is_refused_in_words(client_for: ClientFor) -> None:
