@@ -92,7 +92,11 @@ def test_status_and_streams(ready: Path, tmp_path: Path) -> None:
     assert json.loads(loaded.stdout)["rows"] == 1
     twice = manage(ready, "load", "varieties", str(file), "--json")
     assert (twice.returncode, twice.stdout) == (1, "")
-    assert "line 2, name: there is a variety Harbour Lantern already" in twice.stderr
+    assert "These very rows were brought in on" in twice.stderr
+    file.write_text("genus,name\nAcropora,harbour lantern\n", encoding="utf-8")
+    other = manage(ready, "load", "varieties", str(file), "--json")
+    assert (other.returncode, other.stdout) == (1, "")
+    assert "line 2, name: there is a variety harbour lantern already" in other.stderr
     unread = manage(ready, "cut", "--pieces", "many")
     assert (unread.returncode, unread.stdout) == (1, "")
     agrees = manage(ready, "verify", "--json")
