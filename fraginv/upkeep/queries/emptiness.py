@@ -23,11 +23,12 @@ def refuse_full() -> None:
     """
     home = settings.FRAGINV_HOME
     passed = {home / KEY, home / LOCK_FILE, *database_files()}
-    there = sorted(one.name for one in home.iterdir() if one not in passed and holds_file(one))
-    there += tables()
+    files = sorted(one.name for one in home.iterdir() if one not in passed and holds_file(one))
+    kinds = [files, tables()]
     if settings.ENVIRONMENT.media is not None:
-        for private in (False, True):
-            there += stored(storage_for(private=private))
+        kinds += [list(stored(storage_for(private=private))) for private in (False, True)]
+    # One of each kind is named before more of the same.
+    there = [kind[0] for kind in kinds if kind] + [one for kind in kinds for one in kind[1:]]
     if there:
         more = f" and {len(there) - SHOWN} more" if len(there) > SHOWN else ""
         raise Conflict(
