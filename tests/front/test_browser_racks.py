@@ -245,14 +245,15 @@ def test_an_empty_hole_takes_what_is_named(hand: Hand, grower: Person) -> None:
         page.get_by_role("link", name=re.compile(f"{lot.code_id[-3:]}, row 3, hole 4"))
     ).to_be_visible()
     assert hand.taps == 2
-    page.goto(f"/racks/{rack.code_id}/holes/1/1")
+    page.goto(f"/racks/{rack.code_id}/holes/2/1")
+    moving.move_frag(frags[0].pk, rack=rack, row=2, column=1, by=grower)
     page.get_by_label("Code, or its last three characters").fill(lot.code_id)
     page.get_by_role("button", name="Put it here").click()
-    expect(page.get_by_role("alert")).to_contain_text("stands in row 1, hole 1 already")
+    expect(page.get_by_role("alert")).to_contain_text("stands in row 2, hole 1 already")
     judge(page)
     page.get_by_role("button", name="They change places").click()
     expect(
-        page.get_by_role("link", name=re.compile(f"{lot.code_id[-3:]}, row 1, hole 1"))
+        page.get_by_role("link", name=re.compile(f"{lot.code_id[-3:]}, row 2, hole 1"))
     ).to_be_visible()
     assert Frag.objects.get(pk=frags[0].pk).hole_row == 3
 

@@ -161,7 +161,7 @@ def test_a_person_is_invited_and_comes_in_on_another_phone(
     desk_page.get_by_role("button", name="Copy").click()
     expect(desk_page.get_by_role("button", name="Copied")).to_be_visible()
     address = desk_page.get_by_role("textbox", name="The link").input_value()
-    find = desk_page.get_by_role("searchbox").first
+    find = desk_page.get_by_role("combobox", name="Find a code").first
     find.press("Control+V")
     expect(find).to_have_value(address)
 
