@@ -22,10 +22,10 @@ class Colony(models.Model):
     """A coral kept to be cut from, and what rule it is under.
 
     ``from_frag`` is the frag that it was before it was kept, ``mother`` the colony from
-    which that was cut. Without an owner it is ours; else ``owner_share`` of what its frags bring is the owner's, in hundredths of
-    a percent, and no piece is sold below ``owner_least``, in minor units.
-    ``barred_because`` is what bars it now, its own bar's reason or that of a colony it
-    descends from.
+    which that was cut. Without an owner it is ours; else ``owner_share`` of what its frags
+    bring is the owner's, in hundredths of a percent, and no piece is sold below
+    ``owner_least``, in minor units. ``barred_because`` is what bars it now, its own bar's
+    reason or that of a colony it descends from.
     """
 
     code = models.OneToOneField(Code, on_delete=models.PROTECT, related_name="colony")
