@@ -153,6 +153,7 @@ def test_a_handheld_scanner_moves_one_after_another(hand: Hand, grower: Person) 
     target = make_rack(grower)
     page.goto(f"/racks/{target.code_id}/bring")
     for frag in frags:
+        expect(page.get_by_role("textbox", name="Codes, or their")).to_be_focused()
         page.keyboard.type(frag.code_id)
         page.keyboard.press("Enter")
         expect(page.locator("main").get_by_role("status").first).to_contain_text(frag.code_id[:3])
