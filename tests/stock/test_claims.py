@@ -9,14 +9,22 @@ from django.test.utils import CaptureQueriesContext
 from fraginv.base import clock
 from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import Person
+from fraginv.base.rules.roles import Role
 from fraginv.stock.actions.aside import set_apart
 from fraginv.stock.actions.bars import bar_colony
-from fraginv.stock.actions.claims import hold_frag, let_go, take_back, take_for_sale
+from fraginv.stock.actions.claims import (
+    end_claim,
+    hold_frag,
+    let_go,
+    take_back,
+    take_for_sale,
+)
 from fraginv.stock.actions.losses import record_loss
 from fraginv.stock.models import Claim, Frag
 from fraginv.stock.queries.differences import stock_differences
 from fraginv.stock.queries.frags import saleable_frags
 from fraginv.stock.rules.holds import ClaimKind
+from tests.conftest import People
 from tests.factories import make_frag, make_lot
 
 
@@ -164,3 +172,17 @@ def test_what_comes_of_a_barred_colony_is_not_for_sale(seller: Person) -> None:
     with pytest.raises(Conflict, match="colony is barred"):
         take_for_sale(frag.pk, pieces=1, by=seller)
     assert not saleable_frags().exists()
+
+
+def test_a_hold_that_was_made_smaller_meanwhile_frees_no_more_than_it_has(people: People) -> None:
+    by = people[Role.SELLER]
+    lot = make_lot(by, 8, ready=True)
+    hold_frag(lot.pk, pieces=5, kind=ClaimKind.NAMED, by=by, for_name="Ines Varga")
+    later = hold_frag(lot.pk, pieces=3, kind=ClaimKind.NAMED, by=by, for_name="Ole Quist")
+    as_read = Claim.objects.select_related("by").get(pk=later.pk)
+    record_loss(lot.pk, pieces=2, cause="fell", by=people[Role.GROWER])
+    assert Claim.objects.get(pk=later.pk).pieces == 1
+    assert not end_claim(as_read, how="let go", by=by, now=clock.now())
+    now = Frag.objects.get(pk=lot.pk)
+    assert (now.pieces, now.free) == (6, 0)
+    assert list(stock_differences()) == []

@@ -117,7 +117,8 @@ def sell_held(frag_id: int, *, pieces: int, hold_id: int, by: Person) -> Claim:
     hold = Claim.objects.select_related("party").filter(pk=hold_id, frag=frag_id).first()
     if hold is None or pieces > hold.pieces:
         raise Conflict("The hold does not have so many pieces. Look at the frag again.")
-    if not open_claims(now).filter(pk=hold_id).update(ended_at=now, ended_how="sold"):
+    open_as_read = open_claims(now).filter(pk=hold_id, pieces=hold.pieces)
+    if not open_as_read.update(ended_at=now, ended_how="sold"):
         raise Conflict(f"The hold of {hold.holder} has ended. Look at the frag again.")
     moved = Frag.objects.filter(FOR_SALE, pk=frag_id).update(
         free=F("free") + (hold.pieces - pieces), last_seq=F("last_seq") + 1, **leaving(pieces)
@@ -224,11 +225,10 @@ def end_run_out(frag_id: int, *, now: datetime) -> None:
 def end_claim(claim: Claim, *, how: str, by: Person, now: datetime) -> bool:
     """End a hold once, and give its pieces back to the frag.
 
-    Returns: False where somebody else ended it first.
+    Returns: False where somebody else ended it first, or made it smaller.
     """
-    ended = Claim.objects.filter(pk=claim.pk, ended_at__isnull=True).update(
-        ended_at=now, ended_how=how
-    )
+    as_read = Claim.objects.filter(pk=claim.pk, pieces=claim.pieces, ended_at__isnull=True)
+    ended = as_read.update(ended_at=now, ended_how=how)
     if not ended:
         return False
     Frag.objects.filter(pk=claim.frag_id).update(

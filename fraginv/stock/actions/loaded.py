@@ -178,7 +178,7 @@ def bind_labels(labels: Sequence[str], *, kind: Code.Kind) -> dict[str, Code]:
     """
     bound: dict[str, Code] = {}
     for batch in batches(labels):
-        blank = Code.objects.filter(pk__in=batch, kind=Code.Kind.BLANK)
+        blank = Code.objects.filter(pk__in=batch, kind=Code.Kind.BLANK, run__isnull=False)
         if blank.update(kind=kind) != len(batch):
             raise Conflict(
                 "Somebody else has just used one of the labels in the table. Look at it again."

@@ -98,6 +98,8 @@ class Reading:
             self.problem(row, "code", f"{shown} was never printed here. Leave the cell empty.")
         elif label.kind != Code.Kind.BLANK:
             self.problem(row, "code", f"{shown} is in use already; take another blank label.")
+        elif label.run is None:
+            self.problem(row, "code", f"The roll of {shown} was thrown away; take another label.")
         else:
             self.once(row, "code", code, shown=shown)
         return code

@@ -31,6 +31,7 @@ def fill_frags(model):
             log_id, log = next(logs, (None, None))
         frag.heal_by = heal_by(frag.cut_on, pace=paces[frag.variety_id])
         frag.likely_on = likely_on(frag.cut_on, pace=paces[frag.variety_id])
+        frag.quarantined_on = frag.cut_on if frag.quarantined else None
         if log_id == frag.pk:
             losses += follow_log(frag, list(log), Loss=model("Loss"), troughs=troughs)
         changed.append(frag)
