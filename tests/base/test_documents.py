@@ -13,7 +13,15 @@ from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import Organisation, StoredFile
 from fraginv.base.paper import render_pdf
 from fraginv.base.queries.files import damaged_names, missing_names, read_original, storage_for
-from fraginv.base.rules.documents import MOST_BYTES, MOST_PAGES, check_pdf, document_name
+from fraginv.base.rules.documents import (
+    END,
+    MOST_BYTES,
+    MOST_PAGES,
+    START,
+    check_pdf,
+    document_name,
+    streams,
+)
 from tests.base.test_pictures import make_picture
 from tests.refusing import refused
 
@@ -131,3 +139,17 @@ def test_a_picture_that_visitors_see_is_no_private_paper(organisation: Organisat
     store_picture(make_picture())
     with refused("already kept as a public file", error=Conflict):
         store_paper(make_picture())
+
+
+def test_streams_without_an_end_are_looked_for_once() -> None:
+    """Were each looked for to the end of the file, this would take hours, not a moment."""
+    hostile = START + b"1.7\n" + b"stream\n" * 1_000_000 + END
+    assert list(streams(hostile)) == []
+    with pytest.raises(InputError, match="no page that can be read"):
+        check_pdf(hostile)
+
+
+def test_objects_that_cannot_be_unpacked_are_refused() -> None:
+    part = b"<< /Type /ObjStm /Filter /LZWDecode >>\nstream\nxyz\nendstream\n"
+    with pytest.raises(InputError, match="packed in a way that is not read here"):
+        check_pdf(START + b"1.7\n/Type /Page \n" + part + END)

@@ -6,7 +6,7 @@ Source: ISO 32000-1:2008, 7.5 (structure of a file), 7.5.7 (object streams), 7.6
 
 import re
 import zlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 from fraginv.base.errors import InputError
@@ -21,9 +21,12 @@ MOST_PAGES: Final = 60
 # Streams of objects are unpacked up to so many bytes altogether to count pages in them.
 MOST_UNPACKED: Final = 32 * 1024 * 1024
 PAGE: Final = re.compile(rb"/Type\s*/Page(?![A-Za-z])")
-OBJECTS: Final = re.compile(rb"/Type\s*/ObjStm\b.{0,400}?\bstream\r?\n", re.DOTALL)
+OBJECTS: Final = re.compile(rb"/Type\s*/ObjStm\b")
 # What a stream holds is no outline of the file: pictures and fonts may hold any bytes.
-STREAM: Final = re.compile(rb"\bstream\r?\n.*?endstream", re.DOTALL)
+STREAM: Final = re.compile(rb"\bstream\r?\n")
+STREAM_END: Final = b"endstream"
+# So far before a stream begins what is said of it.
+LONGEST_HEAD: Final = 1000
 ESCAPED: Final = re.compile(rb"#([0-9A-Fa-f]{2})")
 LOCKED: Final = re.compile(rb"/Encrypt\s+\d+\s+\d+\s+R|/Encrypt\s*<<")
 # What makes a reader do something by itself when the file is opened, or carries another file.
@@ -47,10 +50,29 @@ def check_pdf(data: bytes) -> None:
         )
     if not is_pdf(data) or END not in data[-TAIL:]:
         raise InputError("The PDF is damaged or not whole. Send it again.")
-    outline = STREAM.sub(b"", data)
+    inside = list(streams(data))
+    outline = plain_names(outline_of(data, inside))
     if LOCKED.search(outline):
         raise InputError("The PDF is locked by a password. Save it without one and send that.")
-    refuse_acts_and_length([plain_names(part) for part in (outline, *unpacked(data))])
+    refuse_acts_and_length([outline, *map(plain_names, unpacked(data, inside))])
+
+
+def streams(data: bytes) -> Iterator[tuple[int, int]]:
+    """Yield where each stream begins and ends; every byte is looked at once."""
+    at = 0
+    while found := STREAM.search(data, at):
+        end = data.find(STREAM_END, found.end())
+        if end < 0:
+            return
+        yield found.end(), end
+        at = end + len(STREAM_END)
+
+
+def outline_of(data: bytes, inside: Sequence[tuple[int, int]]) -> bytes:
+    """Return a file without what stands inside its streams."""
+    starts = [0, *(end for _, end in inside)]
+    ends = [*(begin for begin, _ in inside), len(data)]
+    return b"".join(data[start:end] for start, end in zip(starts, ends, strict=True))
 
 
 def plain_names(part: bytes) -> bytes:
@@ -77,18 +99,24 @@ def refuse_acts_and_length(parts: list[bytes]) -> None:
         )
 
 
-def unpacked(data: bytes) -> Iterator[bytes]:
-    """Yield the streams of objects that a PDF packs, as far as there is room.
+def unpacked(data: bytes, inside: Sequence[tuple[int, int]]) -> Iterator[bytes]:
+    """Yield the streams of objects that a PDF packs.
 
-    Raises: InputError where they would unpack into more than is looked at.
+    Raises: InputError where one cannot be read, or they unpack into more than is looked at.
     """
     room = MOST_UNPACKED
-    for found in OBJECTS.finditer(data):
-        reader = zlib.decompressobj()
-        try:
-            part = reader.decompress(data[found.end() : found.end() + MOST_BYTES], room + 1)
-        except zlib.error:
+    for begin, end in inside:
+        head = plain_names(data[max(0, begin - LONGEST_HEAD) : begin].rpartition(STREAM_END)[2])
+        if not OBJECTS.search(head):
             continue
+        part = data[begin:end]
+        if b"/Filter" in head:
+            try:
+                part = zlib.decompressobj().decompress(part, room + 1)
+            except zlib.error as error:
+                raise InputError(
+                    "The PDF is packed in a way that is not read here. Print it to a new PDF."
+                ) from error
         room -= len(part)
         if room < 0:
             raise InputError("The PDF unpacks into too much. Print it to a new PDF.")
