@@ -11,6 +11,7 @@ from fraginv.base.queries.organisation import today
 from fraginv.base.queries.tallies import tallies_of_month
 from fraginv.stock.actions.aside import quarantine_frags, set_apart
 from fraginv.stock.actions.claims import hold_frag, take_for_sale
+from fraginv.stock.actions.counting import found_again
 from fraginv.stock.actions.grading import mark_not_ready
 from fraginv.stock.actions.losses import (
     LossItem,
@@ -212,3 +213,14 @@ def test_verify_finds_losses_that_are_not_as_their_events(grower: Person) -> Non
     assert "its loss says 2 pieces, its event 1" in told[0]
     assert "loss is undone, its events say that it counts" in told[1]
     assert "has no row among the losses" in told[2]
+
+
+def test_a_loss_whose_piece_was_found_since_is_not_taken_back_too(grower: Person) -> None:
+    frag = make_frag(grower)
+    loss = record_loss(frag.pk, pieces=1, cause="fell", by=grower)
+    found_again(frag.pk, by=grower)
+    with refused("was found since", error=Conflict):
+        undo_loss(loss.pk, by=grower)
+    assert Frag.objects.get(pk=frag.pk).pieces == 1
+    assert not Loss.objects.get(pk=loss.pk).undone
+    assert list(stock_differences()) == []

@@ -128,7 +128,7 @@ def undo_loss(loss_id: int, *, by: Person) -> Frag:
     The pieces are there again as they were; what somebody put into their hole meanwhile
     keeps it.
     Holds that gave way to it do not come back.
-    Raises: NotFound; Conflict for one that was undone, or is older.
+    Raises: NotFound; Conflict for one that was undone or found since, or is older.
     """
     loss = Loss.objects.select_related("event").filter(pk=loss_id).first()
     if loss is None:
@@ -142,6 +142,9 @@ def undo_loss(loss_id: int, *, by: Person) -> Frag:
         raise Conflict("This loss was taken back already.")
     (frag,) = frags_with([loss.frag_id])
     event = loss.event
+    later = FragEvent.objects.filter(frag=frag, seq__gt=event.seq)
+    if later.filter(kind=Kind.FOUND.value).exists():
+        raise Conflict(f"{show_code(frag.code_id)} was found since. Look at its page.")
     moment = When(clock.now(), event.day, event.month)
     body = {"undoes": event.seq, "pieces": loss.pieces, "stage": stage_before(loss)}
     body |= where_it_stood(frag)
