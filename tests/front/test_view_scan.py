@@ -11,7 +11,9 @@ from fraginv.base.models import Code, OldCode, Person
 from fraginv.base.rules.codes import address, show_code
 from fraginv.base.rules.roles import Role
 from fraginv.labels.models import LostLabel
+from fraginv.stock.actions.care import relabel_frag
 from fraginv.stock.actions.grading import grade_frags
+from fraginv.stock.actions.looks import mark_wrong
 from fraginv.stock.actions.moving import place_frags
 from fraginv.stock.models import Frag, Loss, Rack
 from fraginv.stock.queries.differences import stock_differences
@@ -352,3 +354,16 @@ def test_pages_and_scans_ask_as_much_for_many_as_for_one(
         with django_assert_max_num_queries(18):
             sent(phone, "move", first.code_id, rack=racks[-1].code_id)
         assert len(rest) == count - 1
+
+
+def test_the_code_that_a_frag_had_before_and_what_is_wrong(phone: Client, grower: Person) -> None:
+    frag = make_frag(grower)
+    mark_wrong([frag.pk], wrong="bleaching", by=grower)
+    now = relabel_frag(frag.pk, by=grower).code_id
+    answer = phone.get(f"/scan/look?code={frag.code_id}", headers=JSON)
+    assert answer.status_code == 200
+    assert "not well: bleaching" in answer.json()["said"]
+    seen = sent(phone, "seen", frag.code_id)
+    assert seen.status_code == 200, seen.content
+    assert Frag.objects.get(pk=frag.pk).code_id == now
+    assert Frag.objects.get(pk=frag.pk).wrong == ""

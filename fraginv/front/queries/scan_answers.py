@@ -13,8 +13,8 @@ from fraginv.front.queries.rows import listed, rows_of
 from fraginv.front.queries.scans import code_meant
 from fraginv.front.rules.scans import Act
 from fraginv.stock.models import Colony, Frag, Rack
-from fraginv.stock.queries.frags import living_of, not_for_sale
-from fraginv.stock.rules.stages import CAUSES, LIVING, SIZES
+from fraginv.stock.queries.frags import code_now, living_of, not_for_sale
+from fraginv.stock.rules.stages import CAUSES, LIVING, SIZES, TROUBLES
 
 Answer = dict[str, Any]
 Facts = Mapping[str, str]
@@ -158,13 +158,17 @@ def looked_up(text: str) -> Answer:
 def look_of_frag(code: str) -> Answer:
     """Say how a frag or lot stands.
 
-    Queries: 1.
+    Queries: 1; 2 more for a code that a frag had before.
     """
-    (row,) = rows_of(listed().filter(code=code))
+    found = rows_of(listed().filter(code=code)) or rows_of(listed().filter(code=code_now(code)))
+    if not found:
+        raise NotFound(f"No frag carries {show_code(code)} now. Look for it by its variety.")
+    row = found[0]
     frag = row.frag
     lives = frag.stage in LIVING
     reason = not_for_sale(frag) if lives else ""
     words = [f"{frag.stage.capitalize()}, {row.count}" if lives else frag.stage.capitalize()]
+    words += [f"not well: {TROUBLES[frag.wrong].lower()}"] if lives and frag.wrong else []
     words += [f"in {frag.rack}{hole_of(frag)}" if frag.rack else "not placed"] if lives else []
     sale = f"Not for sale: {reason}." if reason else ""
     return {"name": frag.variety.name, "said": f"{'; '.join(words)}. {sale}".strip()}

@@ -13,6 +13,7 @@ from fraginv.front.queries.rows import codes_ending_in
 from fraginv.front.rules.scans import Later, is_end
 from fraginv.stock.models import Colony, Frag, FragEvent, Rack
 from fraginv.stock.models.frags import LIVES
+from fraginv.stock.queries.frags import code_now
 
 MOST_CHOICES: Final = 12
 NOT_FRAGS: Final = {
@@ -117,11 +118,13 @@ def frag_scanned(text: str) -> Frag:
     """Return the frag or lot that was scanned, with its variety and place.
 
     Raises: as ``code_meant``; InputError for what carries a code and is no frag.
-    Queries: as ``code_meant``, and 1.
+    Queries: as ``code_meant``, and 1; 2 more for a code that a frag had before.
     """
     code = code_meant(text)
-    along = ("variety__genus", "colony", "rack__trough")
-    frag = Frag.objects.select_related(*along).filter(code=code).first()
+    frags = Frag.objects.select_related("variety__genus", "colony", "rack__trough")
+    frag = frags.filter(code=code).first()
+    if frag is None and code.kind == Code.Kind.FRAG:
+        frag = frags.filter(code=code_now(code.code)).first()
     if frag is None:
         words = NOT_FRAGS.get(Code.Kind(code.kind), "is no frag. Scan a frag.")
         raise InputError(f"{show_code(code.code)} {words}")
