@@ -21,6 +21,7 @@ from fraginv.stock.actions.leaving import (
 )
 from fraginv.stock.actions.losses import record_loss
 from fraginv.stock.actions.mothers import keep_as_colony
+from fraginv.stock.actions.stops import start_stop
 from fraginv.stock.models import Colony, ColonyEvent, Frag
 from fraginv.stock.queries.differences import stock_differences
 from fraginv.stock.queries.frags import state_of
@@ -235,3 +236,16 @@ def test_terms_that_cannot_be(
     colony = make_colony(grower)
     with refused("must", error=InputError):
         change_colony(colony.pk, by=grower, owner=orla, owner_share=share, owner_least=least)
+
+
+def test_a_colony_is_not_given_out_of_quarantine_or_past_a_stop_sale(grower: Person) -> None:
+    party = add_party("Lantern School")
+    apart = make_colony(grower, rack=make_rack(grower, quarantine=True))
+    with refused("stands in quarantine", error=Conflict):
+        give_colony(apart.pk, to=party, by=grower)
+    rack = make_rack(grower)
+    colony = make_colony(grower, rack=rack)
+    start_stop(rack.trough, reason="flatworms", ends_when="three clean checks", by=grower)
+    with refused("flatworms, until three clean checks", error=Conflict):
+        give_colony(colony.pk, to=party, by=grower)
+    assert Colony.objects.filter(state="living").count() == 2

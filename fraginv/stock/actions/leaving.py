@@ -19,6 +19,7 @@ from fraginv.stock.models import Colony, ColonyEvent, Frag, Rack
 from fraginv.stock.models.places import IN_USE
 from fraginv.stock.queries.colonies import get_colony
 from fraginv.stock.queries.frags import frags_with, open_holds
+from fraginv.stock.queries.stops import stops_on
 from fraginv.stock.queries.varieties import pace_of
 from fraginv.stock.rules.colonies import (
     LEFT,
@@ -126,13 +127,29 @@ def whole_columns(colony: Colony, *, moment: When) -> dict[str, Any]:
     }
 
 
+def refuse_ungivable(colony: Colony) -> None:
+    """Refuse to give a colony out of quarantine, or one that a stop-sale holds for.
+
+    Raises: Conflict.
+    Queries: 1.
+    """
+    if colony.rack is not None and colony.rack.trough.system.quarantine:
+        raise Conflict("This colony stands in quarantine. Give it once it may leave there.")
+    stop = stops_on(colony).first()
+    if stop is not None:
+        raise Conflict(
+            f"A stop-sale holds for this colony: {stop.reason}, until {stop.ends_when}. "
+            "It is not given away before it ends."
+        )
+
+
 def leave(
     colony_id: int, state: State, *, by: Person, body: Mapping[str, Any], day: date | None
 ) -> Colony:
     """Let a living colony leave, once, and keep in its log where it stood.
 
     Raises: InputError for a day that cannot be; Conflict.
-    Queries: 3.
+    Queries: 3, and 1 more for a gift.
     """
     colony = get_colony(colony_id)
     moment = when(day)
@@ -142,6 +159,8 @@ def leave(
             f"This colony is barred from sale and giving: {colony.barred_because}. "
             "Only the owner role lifts a bar."
         )
+    if state == State.GIVEN:
+        refuse_ungivable(colony)
     living = Colony.objects.filter(pk=colony_id, state=State.LIVING.value)
     if state in {State.GIVEN, State.SOLD}:
         living = living.filter(barred_because="")

@@ -7,7 +7,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery
 from fraginv.base.errors import NotFound
 from fraginv.base.queries.portions import Portion, portion_of
 from fraginv.base.rules.tallies import NOW, Tallies
-from fraginv.stock.models import Frag, Rack, StopSale, Trough, Variety
+from fraginv.stock.models import Colony, Frag, Rack, StopSale, Trough, Variety
 from fraginv.stock.rules.tallies import HOLDING
 
 ALONG: Final = ("system", "trough__system", "colony__variety", "variety", "genus", "by")
@@ -89,6 +89,18 @@ def stops_of(frag: Frag) -> QuerySet[StopSale]:
         | Q(trough__in=trough)
         | Q(system__in=system)
     )
+
+
+def stops_on(colony: Colony) -> QuerySet[StopSale]:
+    """Return the stop-sales that hold for a colony itself, by what it is or where it stands.
+
+    Queries: none until it is read, then 1, where its place and genus were fetched along.
+    """
+    held = Q(colony=colony) | Q(variety=colony.variety_id) | Q(genus=colony.variety.genus_id)
+    if colony.rack is not None:
+        trough = colony.rack.trough
+        held |= Q(trough=trough) | Q(system=trough.system_id)
+    return stops().filter(held)
 
 
 def asked_of_frag() -> Exists:
