@@ -181,7 +181,7 @@ def test_counting_a_rack_of_forty(hand: Hand, grower: Person) -> None:
     arrived(page, f"/T/{rack.code_id}")
     assert (hand.taps, hand.typed) == (6, 0)
     told = RackEvent.objects.get().body
-    assert told == {"expected": 40, "found": 38, "settled": {"lost": 2}}
+    assert told == {"expected": 40, "found": 38, "settled": {"still looked for": 2}}
     assert [str(one) for one in stock_differences()] == []
 
 

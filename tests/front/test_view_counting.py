@@ -1,5 +1,6 @@
 """Counting a rack from its page."""
 
+import re
 from collections.abc import Callable
 from uuid import uuid4
 
@@ -10,7 +11,7 @@ from pytest_django import DjangoAssertNumQueries
 from fraginv.base.models import Person
 from fraginv.base.rules.roles import Role
 from fraginv.stock.actions import losses, moving
-from fraginv.stock.models import Frag, Rack, RackCount, RackEvent
+from fraginv.stock.models import Frag, Loss, Rack, RackCount, RackEvent
 from fraginv.stock.queries.differences import stock_differences
 from tests.conftest import People
 from tests.factories import make_colony, make_frag, make_frags, make_lot, make_rack
@@ -97,6 +98,22 @@ def test_missing_and_extra_are_settled_together(
     assert list(stock_differences()) == []
     again = client.get(f"{url}/settle")
     assert (again.status_code, again["Location"]) == (302, url)
+
+
+def test_nothing_is_written_off_unasked(client: Client, rack: Rack, frags: list[Frag]) -> None:
+    url = f"/racks/{rack.code_id}/count"
+    client.post(url, ticked(frags[2:], lot=9) | key())
+    page = client.get(f"{url}/settle").content.decode()
+    assert re.findall(r'value="(\w+)"[^>]* checked', page) == ["looked"]
+    lot = {"fate": "looked", "cause": "unknown", f"fate_{frags[4].pk}": ""}
+    answer = client.post(f"{url}/settle", lot | key())
+    assert answer.status_code == 400
+    assert not Loss.objects.exists()
+    said = lot | {f"fate_{frags[0].pk}": "lost", f"fate_{frags[4].pk}": "lost"}
+    answer = client.post(f"{url}/settle", said | key())
+    assert answer.status_code == 303
+    told = "counted and settled: 2 lost (unknown), 1 still looked for."
+    assert told in words_on(client.get(answer["Location"]))
 
 
 def test_a_count_that_waits_is_there_again(client: Client, rack: Rack, frags: list[Frag]) -> None:

@@ -11,7 +11,7 @@ from fraginv.stock.actions.rack_counts import drop_count, keep_count, settle_cou
 from fraginv.stock.models import Frag, FragEvent, Loss, Rack, RackCount, RackEvent
 from fraginv.stock.queries.differences import stock_differences
 from fraginv.stock.queries.rack_counts import there_of
-from fraginv.stock.rules.counts import Fate, Gap, Settled, found_in, gaps_of
+from fraginv.stock.rules.counts import Fate, Gap, Settled, found_in, gaps_of, say_tally
 from tests.factories import make_colony, make_frag, make_frags, make_lot, make_rack
 from tests.refusing import refused
 
@@ -22,6 +22,13 @@ def fresh(frag: Frag) -> Frag:
 
 def consistent() -> bool:
     return [str(one) for one in stock_differences()] == []
+
+
+def test_a_count_is_told_by_what_became_of_it() -> None:
+    told = {"lost": 2, "still looked for": 1, "moved here": 3}
+    said = "2 lost (unknown), 1 still looked for, 3 moved here"
+    assert say_tally(told, cause="unknown") == said
+    assert say_tally({}, cause="") == ""
 
 
 @pytest.fixture
@@ -52,7 +59,7 @@ def test_gaps_by_hand() -> None:
     assert [gap.short for gap in gaps_of(expected, there=there)] == [1, 2, -1]
     assert found_in(expected, there=there) == 0 + 1 + 8 + 6 + 1
     fates = [gap.fates[0] for gap in gaps_of(expected, there=there)]
-    assert fates == [Fate.LOST, Fate.LOST, Fate.FOUND]
+    assert fates == [Fate.LOOKED, Fate.LOST, Fate.FOUND]
 
 
 def test_all_there_is_one_row(grower: Person, rack: Rack, frags: list[Frag]) -> None:

@@ -10,10 +10,11 @@ from fraginv.front.queries.counting import Missing
 from fraginv.front.queries.racks import Piece
 from fraginv.stock.forms.fields import CODE_BOX, RackField, words
 from fraginv.stock.queries.places import racks
-from fraginv.stock.rules.counts import FATE_WORDS, Fate, Settled
+from fraginv.stock.rules.counts import FATE_WORDS, OF_MISSING, Fate, Settled
 from fraginv.stock.rules.stages import CAUSES
 
 AS_ALL = ("", "As chosen above")
+UNSAID = ("", "Choose what became of them")
 
 
 class CountForm(forms.Form):
@@ -79,13 +80,13 @@ class CountForm(forms.Form):
 
 
 class SettleForm(forms.Form):
-    """What became of what is missing or too many."""
+    """What became of what is missing or too many; nothing is written off unasked."""
 
     fate = forms.ChoiceField(
         label="What is missing",
-        choices=[(one.value, FATE_WORDS[one]) for one in (Fate.LOST, Fate.LOOKED, Fate.ELSEWHERE)],
+        choices=[(one.value, FATE_WORDS[one]) for one in OF_MISSING],
         widget=forms.RadioSelect,
-        initial=Fate.LOST.value,
+        initial=OF_MISSING[0].value,
     )
     cause = forms.ChoiceField(
         label="Cause, if lost", choices=list(CAUSES.items()), initial="unknown"
@@ -96,8 +97,9 @@ class SettleForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.missing = missing
         for one in missing:
-            fates = [(fate.value, FATE_WORDS[fate]) for fate in one.gap.fates]
-            choices = fates if one.gap.found else [AS_ALL, *fates]
+            choices = [(fate.value, FATE_WORDS[fate]) for fate in one.gap.fates]
+            if one.gap.short > 0:
+                choices.insert(0, UNSAID if one.gap.found else AS_ALL)
             label = f"{one.piece.frag.variety.name} {show_code(one.piece.frag.code_id)}"
             self.fields[f"fate_{one.gap.frag}"] = forms.ChoiceField(
                 label=f"{label}: {one.said}",
@@ -113,7 +115,7 @@ class SettleForm(forms.Form):
     def settled(self) -> dict[int, Settled]:
         """Return how each gap is settled."""
         asked = self.cleaned_data
-        usual, cause = asked.get("fate", Fate.LOST.value), asked.get("cause", "unknown")
+        usual, cause = asked.get("fate", OF_MISSING[0].value), asked.get("cause", "unknown")
         return {
             one.gap.frag: Settled(Fate(asked[f"fate_{one.gap.frag}"] or usual), cause)
             for one in self.missing

@@ -16,6 +16,7 @@ from fraginv.front.queries.scans import Several
 from fraginv.stock.actions.rack_counts import drop_count, keep_count, settle_count
 from fraginv.stock.models import Rack
 from fraginv.stock.queries.places import rack_by_code
+from fraginv.stock.rules.counts import say_tally
 
 
 def count(request: HttpRequest, rack_code: str) -> HttpResponse:
@@ -79,9 +80,10 @@ def settle(request: HttpRequest, rack_code: str) -> HttpResponse:
         return HttpResponseRedirect(reverse("front:rack_count", args=[rack.code_id]))
     found = to_settle(rack, count=kept)
     form = SettleForm(sent(request), missing=found.missing)
+    told: dict[str, int] = {}
 
     def do() -> str:
-        settle_count(
+        event = settle_count(
             rack.pk,
             there=found.there,
             extra=[piece.frag.pk for piece in found.extra],
@@ -89,11 +91,14 @@ def settle(request: HttpRequest, rack_code: str) -> HttpResponse:
             elsewhere=form.cleaned_data.get("rack"),
             by=person,
         )
+        told.update(event.body["settled"])
         return address_path(rack.code_id)
 
     done = submit(request, form, do)
     if done is not None:
-        messages.success(request, f"{rack} is counted and settled.")
+        said = say_tally(told, cause=form.cleaned_data.get("cause", ""))
+        words = f"{rack} is counted and settled"
+        messages.success(request, f"{words}: {said}." if said else f"{words}.")
         return done
     shown = {"rack": rack, "found": found, "form": form}
     return render(request, "front/rack_settle.html", shown, status=form_status(form))

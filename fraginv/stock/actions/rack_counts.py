@@ -18,19 +18,12 @@ from fraginv.stock.models import Frag, Rack, RackCount, RackEvent
 from fraginv.stock.queries.frags import frags_with
 from fraginv.stock.queries.rack_counts import expected_in
 from fraginv.stock.queries.racks import get_rack
-from fraginv.stock.rules.counts import Fate, Gap, Settled, found_in, gaps_of, tally
+from fraginv.stock.rules.counts import SAID, Fate, Gap, Settled, found_in, gaps_of, tally
 from fraginv.stock.rules.happenings import Kind
 from fraginv.stock.rules.racks import RackKind
 from fraginv.stock.rules.stages import ENDED, ENDED_WORDS, Stage
 
 MOST: Final = 9999
-SAID: Final[Mapping[Fate, str]] = {
-    Fate.LOST: "lost",
-    Fate.LOOKED: "still looked for",
-    Fate.ELSEWHERE: "elsewhere",
-    Fate.FOUND: "found",
-    Fate.LEFT: "left as written",
-}
 
 
 @one_transaction

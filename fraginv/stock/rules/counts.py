@@ -16,10 +16,19 @@ class Fate(StrEnum):
     LEFT = "left"
 
 
-# For whole frags that are missing, for lots with fewer, for lots with more; the first is usual.
-OF_MISSING: Final = (Fate.LOST, Fate.LOOKED, Fate.ELSEWHERE)
+# For whole frags that are missing, for lots with fewer, for lots with more; the first of the
+# missing is what holds unless something else is said, and writes nothing off.
+OF_MISSING: Final = (Fate.LOOKED, Fate.ELSEWHERE, Fate.LOST)
 OF_SHORT: Final = (Fate.LOST, Fate.LEFT)
 OF_OVER: Final = (Fate.FOUND, Fate.LEFT)
+# How a fate is told once it is settled.
+SAID: Final[Mapping[Fate, str]] = {
+    Fate.LOST: "lost",
+    Fate.LOOKED: "still looked for",
+    Fate.ELSEWHERE: "elsewhere",
+    Fate.FOUND: "found",
+    Fate.LEFT: "left as written",
+}
 FATE_WORDS: Final[Mapping[Fate, str]] = {
     Fate.LOST: "Lost",
     Fate.LOOKED: "Still looked for: its place is not known",
@@ -44,7 +53,7 @@ class Gap:
 
     @property
     def fates(self) -> tuple[Fate, ...]:
-        """Return what may become of it, the usual first."""
+        """Return what may become of it, in the order in which it is offered."""
         if self.found > self.pieces:
             return OF_OVER
         return OF_SHORT if self.found else OF_MISSING
@@ -82,3 +91,15 @@ def tally(fates: Iterable[tuple[str, int]]) -> dict[str, int]:
     for words, count in fates:
         total[words] = total.get(words, 0) + count
     return total
+
+
+def say_tally(settled: Mapping[str, int], *, cause: str) -> str:
+    """Say what a count came to: *2 lost (unknown), 1 still looked for*; nothing for nothing.
+
+    Args: ``settled`` is as ``tally`` returns it, ``cause`` a key of ``CAUSES`` for what was lost.
+    """
+    lost = SAID[Fate.LOST]
+    return ", ".join(
+        f"{count} {words}" + (f" ({cause})" if words == lost else "")
+        for words, count in settled.items()
+    )
