@@ -1,5 +1,6 @@
 """Holding, selling, letting go and taking back, one after another."""
 
+from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
@@ -19,13 +20,16 @@ from fraginv.stock.actions.claims import (
     take_back,
     take_for_sale,
 )
+from fraginv.stock.actions.counting import give_frags
 from fraginv.stock.actions.losses import record_loss
+from fraginv.stock.actions.mothers import keep_as_colony
+from fraginv.stock.actions.parts import join_frags
 from fraginv.stock.models import Claim, Frag
 from fraginv.stock.queries.differences import stock_differences
 from fraginv.stock.queries.frags import saleable_frags
 from fraginv.stock.rules.holds import ClaimKind
 from tests.conftest import People
-from tests.factories import make_frag, make_lot
+from tests.factories import make_frag, make_lot, make_rack
 
 
 def fresh(frag: Frag) -> Frag:
@@ -185,4 +189,37 @@ def test_a_hold_that_was_made_smaller_meanwhile_frees_no_more_than_it_has(people
     assert not end_claim(as_read, how="let go", by=by, now=clock.now())
     now = Frag.objects.get(pk=lot.pk)
     assert (now.pieces, now.free) == (6, 0)
+    assert list(stock_differences()) == []
+
+
+def given(lot: Frag, by: Person) -> object:
+    """Give the rest of a lot away."""
+    return give_frags([lot.pk], why="school", pieces=2, by=by)
+
+
+def kept(lot: Frag, by: Person) -> object:
+    """Keep the rest of a lot as a colony."""
+    return keep_as_colony(lot.pk, by=by)
+
+
+def joined(lot: Frag, by: Person) -> object:
+    """Let another lot take in the rest of a lot."""
+    other = make_lot(by, 5, ready=True, colony=lot.colony)
+    return join_frags(other.pk, other_ids=[lot.pk], by=by)
+
+
+@pytest.mark.parametrize(("ended", "stage"), [(given, "given"), (kept, "kept"), (joined, "joined")])
+def test_what_comes_back_to_what_has_ended_is_ready_again(
+    people: People, ended: Callable[[Frag, Person], object], stage: str
+) -> None:
+    by = people[Role.GROWER]
+    lot = make_lot(by, 3, ready=True, rack=make_rack(by))
+    sale = take_for_sale(lot.pk, pieces=1, by=people[Role.SELLER])
+    ended(lot, by)
+    assert Frag.objects.get(pk=lot.pk).stage == stage
+    take_back(sale.pk, pieces=1, alive=True, by=people[Role.SELLER])
+    now = Frag.objects.get(pk=lot.pk)
+    assert (now.stage, now.pieces, now.free, now.rack, now.ended_on) == ("ready", 1, 1, None, None)
+    assert list(stock_differences()) == []
+    hold_frag(lot.pk, pieces=1, kind=ClaimKind.NAMED, by=by, for_name="Ines Varga")
     assert list(stock_differences()) == []

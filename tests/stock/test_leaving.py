@@ -249,3 +249,21 @@ def test_a_colony_is_not_given_out_of_quarantine_or_past_a_stop_sale(grower: Per
     with refused("flatworms, until three clean checks", error=Conflict):
         give_colony(colony.pk, to=party, by=grower)
     assert Colony.objects.filter(state="living").count() == 2
+
+
+def test_what_comes_back_of_a_kept_lot_goes_to_the_colony_that_it_became(
+    grower: Person, seller: Person
+) -> None:
+    lot = make_lot(grower, 4, ready=True)
+    sales = [take_for_sale(lot.pk, pieces=1, by=seller) for _ in range(2)]
+    colony = keep_as_colony(lot.pk, by=grower)
+    take_back(sales[0].pk, pieces=1, alive=True, by=seller)
+    assert keep_as_colony(lot.pk, by=grower) == colony
+    assert (Frag.objects.get(pk=lot.pk).stage, story(colony)) == ("kept", ["kept", "kept"])
+    assert not list(stock_differences())
+    take_back(sales[1].pk, pieces=1, alive=True, by=seller)
+    record_death(colony.pk, cause="rtn", by=grower)
+    with refused("has left: dead. Bring that colony back first", error=Conflict):
+        keep_as_colony(lot.pk, by=grower)
+    assert Frag.objects.get(pk=lot.pk).stage == "ready"
+    assert_replayed(lot)

@@ -1,7 +1,7 @@
 """Which event may follow which, and what each leaves behind."""
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from itertools import product
 from typing import Any
 
@@ -14,6 +14,7 @@ from fraginv.stock.rules.happenings import FragState, Happening, Kind
 from fraginv.stock.rules.stages import LIVING, Stage
 
 DAY = date(2026, 11, 25)
+NEXT_DAY = DAY + timedelta(days=1)
 BODIES: dict[Kind, dict[str, Any]] = {
     Kind.CUT: {"pieces": 3},
     Kind.RECEIVED: {"pieces": 3, "stage": "growing"},
@@ -85,9 +86,9 @@ MAY: dict[str, set[Kind]] = {
     "ready": AT_ANY_AGE | {Kind.HELD, Kind.SOLD},
     "sold": {Kind.PHOTOGRAPHED, Kind.RETURNED},
     "lost": {Kind.PHOTOGRAPHED, Kind.RETURNED, Kind.UNDONE, Kind.FOUND},
-    "given": {Kind.PHOTOGRAPHED},
-    "kept": {Kind.PHOTOGRAPHED},
-    "joined": {Kind.PHOTOGRAPHED},
+    "given": {Kind.PHOTOGRAPHED, Kind.RETURNED},
+    "kept": {Kind.PHOTOGRAPHED, Kind.RETURNED},
+    "joined": {Kind.PHOTOGRAPHED, Kind.RETURNED},
 }
 
 
@@ -205,13 +206,25 @@ def test_a_loss_that_was_undone_leaves_it_as_it_was() -> None:
 def test_clean_checks_count_in_quarantine_and_begin_anew_when_something_is_wrong() -> None:
     away = follow(state_at("growing"), happening(Kind.QUARANTINED))
     clean = happening(Kind.INSPECTED, wrong="", clean=True)
-    twice = follow(follow(away, clean), clean)
+    once = follow(follow(away, clean), clean)
+    assert (once.clean_checks, once.checked_on) == (1, DAY)
+    twice = follow(once, replace(clean, day=NEXT_DAY))
     assert (twice.clean_checks, twice.quarantined_on, twice.wrong) == (2, DAY, "")
     spotted = follow(twice, happening(Kind.INSPECTED, wrong="pest"))
     assert (spotted.clean_checks, spotted.wrong) == (0, "pest")
+    assert follow(spotted, clean).clean_checks == 0
     assert follow(state_at("growing"), clean).clean_checks == 0
     out = follow(twice, happening(Kind.RELEASED))
-    assert (out.quarantined_on, out.clean_checks) == (None, 0)
+    assert (out.quarantined_on, out.clean_checks, out.checked_on) == (None, 0, None)
+
+
+def test_another_quarantine_begins_the_stay_anew() -> None:
+    away = follow(state_at("growing"), happening(Kind.QUARANTINED))
+    away = follow(away, happening(Kind.INSPECTED, wrong="", clean=True))
+    same = follow(away, Happening(Kind.QUARANTINED, NEXT_DAY, {}))
+    assert (same.quarantined_on, same.clean_checks) == (DAY, 1)
+    other = follow(away, Happening(Kind.QUARANTINED, NEXT_DAY, {"anew": True}))
+    assert (other.quarantined_on, other.clean_checks, other.checked_on) == (NEXT_DAY, 0, None)
 
 
 @pytest.mark.parametrize(

@@ -3,7 +3,9 @@
 from typing import Any
 
 from fraginv.base.actions.codes import issue_codes
+from fraginv.base.errors import Conflict
 from fraginv.base.models import Code, Person
+from fraginv.base.rules.codes import show_code
 from fraginv.base.transactions import one_transaction
 from fraginv.stock.actions.bars import lock_line
 from fraginv.stock.actions.changes import change_row
@@ -11,7 +13,14 @@ from fraginv.stock.actions.colonies import note_colony
 from fraginv.stock.actions.leaving import bring_back, whole_frag
 from fraginv.stock.actions.log import when
 from fraginv.stock.models import Colony, Frag, FragEvent
-from fraginv.stock.rules.colonies import ColonyKind, Origin, check_rest_days, read_words
+from fraginv.stock.rules.colonies import (
+    STATES,
+    ColonyKind,
+    Origin,
+    State,
+    check_rest_days,
+    read_words,
+)
 from fraginv.stock.rules.happenings import Kind
 
 
@@ -22,12 +31,13 @@ def keep_as_colony(
     """Keep a frag, with all its pieces, as a mother colony with a code of its own.
 
     It inherits bar, owner, terms and days of rest of the colony it was cut from, else the
-    papers of the arrival it came with. What was a colony offered whole is that colony again.
+    papers of the arrival it came with. What was a colony offered whole is that colony again,
+    and what came back of a frag that was kept before goes to the colony that it became.
     Args: ``rest_days`` as its mother's unless given, 30 without one.
     Raises: InputError for days of rest that cannot be; Conflict where a piece is put aside
         or the frag has left.
     Lock: the first colony of its line.
-    Queries: 14.
+    Queries: 15.
     """
     was = whole_before(frag_id)
     if was is not None:
@@ -36,6 +46,9 @@ def keep_as_colony(
         check_rest_days(rest_days)
     told = read_words(note, longest=4000, what="note")
     frag = Frag.objects.select_related("arrival").get(pk=whole_frag(frag_id).pk)
+    kept = Colony.objects.filter(from_frag=frag).first()
+    if kept is not None:
+        return keep_more(frag, colony=kept, by=by)
     mother = locked_mother(frag)
     facts = inherited(mother) if mother else from_arrival(frag)
     if rest_days is not None:
@@ -52,6 +65,24 @@ def keep_as_colony(
         note=told,
         **facts,
     )
+    body = {"pieces": frag.pieces, "colony": colony.pk}
+    change_row(frag, Kind.KEPT, moment=moment, by=by, body=body).save(force_insert=True)
+    note_colony(colony.pk, ColonyKind.KEPT, by=by, body={"frag": frag.pk}, moment=moment)
+    return colony
+
+
+def keep_more(frag: Frag, *, colony: Colony, by: Person) -> Colony:
+    """Keep pieces that came back with the colony that the others of their frag became.
+
+    Raises: Conflict for a colony that has left.
+    """
+    if colony.state != State.LIVING:
+        state = STATES.get(colony.state, colony.state).lower()
+        raise Conflict(
+            f"{show_code(frag.code_id)} was kept as colony {show_code(colony.code_id)} before, "
+            f"which has left: {state}. Bring that colony back first, or leave these pieces frags."
+        )
+    moment = when()
     body = {"pieces": frag.pieces, "colony": colony.pk}
     change_row(frag, Kind.KEPT, moment=moment, by=by, body=body).save(force_insert=True)
     note_colony(colony.pk, ColonyKind.KEPT, by=by, body={"frag": frag.pk}, moment=moment)

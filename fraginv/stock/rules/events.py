@@ -32,7 +32,7 @@ FOLLOWS: Final[Mapping[Kind, frozenset[str]]] = {
     Kind.HELD: frozenset({Stage.READY}),
     Kind.LET_GO: ALIVE,
     Kind.SOLD: frozenset({Stage.READY}),
-    Kind.RETURNED: ALIVE | {Stage.SOLD, Stage.LOST},
+    Kind.RETURNED: ALIVE | GONE,
     Kind.LOST: ALIVE,
     Kind.UNDONE: ALIVE | {Stage.LOST},
     Kind.FOUND: ALIVE | {Stage.LOST},

@@ -48,7 +48,10 @@ def tallies_of(before: FragState, after: FragState, *, kind: str, month: int) ->
 
 
 def before_claimed(after: FragState, *, kind: str, body: Mapping[str, Any]) -> FragState:
-    """Return how a frag stood before pieces of it were held, let go, sold or came back."""
+    """Return how a frag stood before pieces of it were held, let go, sold or came back.
+
+    Of a frag without pieces it is not known how it ended, and nothing is counted of it.
+    """
     moved = {Kind.SOLD: 1, Kind.RETURNED: -1}.get(Kind(kind), 0) * body["pieces"]
     if not moved or (kind == Kind.RETURNED and not body["alive"]):
         return after
