@@ -11,7 +11,7 @@ from fraginv.base.queries.organisation import organisation
 from fraginv.base.rules.codes import show_code
 from fraginv.base.show import show_moment
 from fraginv.base.transactions import one_transaction
-from fraginv.front.queries.scans import code_meant, frag_scanned, later_than
+from fraginv.front.queries.scans import frag_scanned, label_meant, later_than
 from fraginv.front.rules.scans import Act, Overtaken, overtaken_by
 from fraginv.labels.actions.lost import mark_label_found, mark_label_lost
 from fraginv.stock.actions.grading import grade_frags, mark_not_ready
@@ -48,7 +48,7 @@ def carry_out(scan: Scan) -> Facts:
     """
     with happening_at(scan.at):
         if scan.act in LABELS:
-            code = code_meant(scan.text, racks=True)
+            code = label_meant(scan.text)
             return {"do": scan.act.value, "code": code.code} | LABELS[scan.act](code, scan)
         frag = frag_scanned(scan.text)
         refuse_overtaken(scan, frag)
@@ -119,7 +119,8 @@ def grade(frag: Frag, scan: Scan) -> Facts:
     """Grade a piece ready at the size that was chosen."""
     was = frag.size if frag.stage == Stage.READY else "not ready"
     grade_frags([frag.pk], size=scan.chosen["size"], by=scan.by)
-    return {"size": scan.chosen["size"], "was": was}
+    facts = {"size": scan.chosen["size"], "was": was}
+    return facts | ({"wrong": frag.wrong} if frag.wrong else {})
 
 
 def take_back_grade(frag: Frag, scan: Scan) -> Facts:

@@ -14,6 +14,7 @@ from fraginv.base.rules.old_codes import fold_old_code
 from fraginv.base.rules.roles import Role
 from fraginv.front.queries.find import OF_ONE_KIND, TYPED_SHOWN, find_while_typing
 from fraginv.front.rules.finding import Fit
+from fraginv.stock.actions.looks import mark_wrong
 from fraginv.stock.actions.losses import record_loss
 from tests.conftest import People
 from tests.factories import make_colony, make_frag, make_frags, make_rack, make_variety
@@ -78,6 +79,15 @@ def test_a_code_while_it_is_typed(client_for: ClientFor, grower: Person) -> None
     assert f"/T/{frag.code_id}" in client.get(f"/find/answers?q={shown}").content.decode()
     run_code = issue_blank_run(3)[0]
     assert typed(client, run_code.code) == [("label", show_code(run_code.code))]
+
+
+def test_what_is_not_well_says_so(client_for: ClientFor, grower: Person) -> None:
+    frag, client = make_frag(grower, ready=True), client_for(Role.SELLER)
+    make_frag(grower, ready=True)
+    mark_wrong([frag.pk], wrong="bleaching", by=grower)
+    answer = words_on(client.get(f"/find/answers?q={frag.code_id[:5]}"))
+    assert f"{show_code(frag.code_id)}, ready, not well: bleaching" in answer
+    assert words_on(client.get("/frags?stage=sale")).count("not well") == 1
 
 
 def test_old_codes(client_for: ClientFor, grower: Person) -> None:

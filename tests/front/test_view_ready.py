@@ -15,6 +15,7 @@ from fraginv.base.queries.organisation import today
 from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.roles import Role
 from fraginv.stock.actions import aside, grading, moving
+from fraginv.stock.actions.looks import mark_wrong
 from fraginv.stock.actions.varieties import set_pace
 from fraginv.stock.models import Frag, Variety
 from tests.conftest import People
@@ -37,6 +38,18 @@ def grown(people: People) -> list[Frag]:
 
 def send(client: Client, path: str = "/ready", **fields: Any) -> Any:
     return client.post(path, {"replay_key": str(uuid4())} | fields)
+
+
+def test_what_is_not_well_is_graded_with_a_word(
+    client_for: ClientFor, grower: Person, grown: list[Frag]
+) -> None:
+    client = client_for(Role.GROWER)
+    mark_wrong([grown[0].pk], wrong="rtn", by=grower)
+    assert words_on(client.get("/ready")).count("not well") == 1
+    assert "not well" in words_on(client.get(f"/stock/frags/grade?codes={grown[0].code_id}"))
+    done = send(client, one=f"{grown[0].code_id}:M")
+    said = "Look again before it is sold: Pier Moss"
+    assert said in words_on(client.get(done["Location"]))
 
 
 @pytest.mark.parametrize("path", ["/ready", "/varieties/{}"])

@@ -119,6 +119,13 @@ def test_the_first_place_of_a_frag_has_nothing_to_go_back_to(phone: Client, grow
     assert Frag.objects.get(pk=frag.pk).rack == rack
 
 
+def test_ready_though_it_is_not_well(phone: Client, grower: Person) -> None:
+    frag = make_frag(grower)
+    mark_wrong([frag.pk], wrong="pest", by=grower)
+    said = told(sent(phone, "ready", frag.code_id, size="M"))["said"]
+    assert said == "Ready, size M. Look again before it is sold: not well: pest."
+
+
 def test_ready_and_not_after_all(phone: Client, grower: Person) -> None:
     frag = make_frag(grower)
     answer = told(sent(phone, "ready", frag.code_id, size="M"))
@@ -367,3 +374,14 @@ def test_the_code_that_a_frag_had_before_and_what_is_wrong(phone: Client, grower
     assert seen.status_code == 200, seen.content
     assert Frag.objects.get(pk=frag.pk).code_id == now
     assert Frag.objects.get(pk=frag.pk).wrong == ""
+
+
+def test_a_label_is_lost_under_the_code_that_its_frag_has_now(
+    phone: Client, grower: Person
+) -> None:
+    frag = make_frag(grower)
+    now = relabel_frag(frag.pk, by=grower).code_id
+    answer = told(sent(phone, "label", frag.code_id))
+    assert (answer["code"], LostLabel.objects.get().code_id) == (now, now)
+    told(sent(phone, "unlabel", frag.code_id))
+    assert LostLabel.objects.get().settled_at is not None

@@ -12,7 +12,14 @@ from fraginv.stock.rules.holds import (
     hold_end,
     say_holders,
 )
-from fraginv.stock.rules.stages import ENDED, LIVING, Stage, Standing, why_not_for_sale
+from fraginv.stock.rules.stages import (
+    ENDED,
+    LIVING,
+    Stage,
+    Standing,
+    say_trouble,
+    why_not_for_sale,
+)
 
 NOW = datetime(2026, 11, 25, 15, 0, tzinfo=UTC)
 
@@ -34,6 +41,12 @@ NOW = datetime(2026, 11, 25, 15, 0, tzinfo=UTC)
 )
 def test_first_reason_why_a_frag_is_not_for_sale(standing: Standing, why: str) -> None:
     assert why_not_for_sale(standing) == why
+
+
+def test_what_is_wrong_in_words() -> None:
+    assert say_trouble("") == ""
+    assert say_trouble("bleaching") == "not well: bleaching"
+    assert say_trouble("rtn") == "not well: RTN or STN (tissue necrosis)"
 
 
 def test_every_stage_is_either_living_or_ended() -> None:

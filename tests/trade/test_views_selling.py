@@ -1,5 +1,6 @@
 """Holding, selling, paying and crediting through the pages."""
 
+import re
 from collections.abc import Callable
 from datetime import timedelta
 from io import BytesIO
@@ -17,6 +18,7 @@ from fraginv.base.actions.codes import issue_codes
 from fraginv.base.models import Code, Organisation
 from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.roles import Role
+from fraginv.stock.actions.looks import mark_wrong
 from fraginv.stock.models import Claim, Frag
 from fraginv.trade.actions.customers import hold_for_customer
 from fraginv.trade.actions.payments import take_payment
@@ -124,6 +126,21 @@ def test_holds_of_a_name_are_sold_at_one_press(shop: Shop, seller: Client) -> No
     assert (done.status_code, done["Location"]) == (303, f"/trade/sales/{sale.pk}")
     assert (sale.total, sale.balance.owed) == (6906, 0)
     assert Claim.objects.get(pk=hold.pk).ended_how == "sold"
+
+
+def test_what_is_not_well_is_sold_with_a_word(shop: Shop, seller: Client) -> None:
+    lot, fine = shop.priced_lot(5), shop.priced_lot(3)
+    mark_wrong([lot.pk], wrong="bleaching", by=shop.manager)
+    asked = basket(codes=[lot.code_id, fine.code_id])
+    page = text_of(send(seller, "/trade/sell", **asked, step="count"))
+    assert page.count("tag--wrong") == page.count("not well: bleaching") == 1
+    assert "not well" in text_of(seller.get(f"/trade/hold/{lot.code_id}"))
+    whom = shop.customer(kind=shop.retail)
+    hold_for_customer(lot.pk, pieces=1, customer=whom, by=shop.seller)
+    assert "not well" in text_of(seller.get(f"/trade/customers/{whom.pk}"))
+    seen = re.findall(r'name="seen" value="(\d+)"', page)
+    sold = send(seller, "/trade/sell", **asked, step="sell", seen=seen[0])
+    assert sold.status_code == 303
 
 
 def test_counting_writes_nothing_and_a_changed_total_is_shown_first(

@@ -25,6 +25,7 @@ from fraginv.stock.models import Colony, Rack, System, Trough, Variety
 from fraginv.stock.queries import places
 from fraginv.stock.queries.varieties import KIND as VARIETY
 from fraginv.stock.queries.varieties import varieties
+from fraginv.stock.rules.stages import say_trouble
 from fraginv.taxa.queries import genera_beginning
 from fraginv.taxa.rules import GROUP_NAMES
 from fraginv.trade.queries.finding import KIND as CUSTOMER
@@ -128,7 +129,8 @@ def frags_with(codes: list[str], *, fits: Mapping[str, Fit]) -> Iterator[Answer]
     there = listed().filter(code__in=codes).filter(Q(pieces__gte=1) | Q(code__in=ended))
     for row in rows_of(there[:SHOWN]):
         frag = row.frag
-        note = ", ".join(filter(None, [show_code(frag.code_id), frag.stage, row.place]))
+        stands = [frag.stage, say_trouble(frag.wrong)] if frag.pieces else [frag.stage]
+        note = ", ".join(filter(None, [show_code(frag.code_id), *stands, row.place]))
         url = address_path(frag.code_id)
         yield Answer(fits[frag.code_id], "frag", frag.variety.name, note, url, row)
 

@@ -14,7 +14,7 @@ from fraginv.front.queries.scans import code_meant
 from fraginv.front.rules.scans import Act
 from fraginv.stock.models import Colony, Frag, Rack
 from fraginv.stock.queries.frags import code_now, living_of, not_for_sale
-from fraginv.stock.rules.stages import CAUSES, LIVING, SIZES, TROUBLES
+from fraginv.stock.rules.stages import CAUSES, LIVING, SIZES, TROUBLES, say_trouble
 
 Answer = dict[str, Any]
 Facts = Mapping[str, str]
@@ -122,6 +122,8 @@ def said_of_grade(facts: Facts) -> Answer:
     """Say at which size a piece is ready; back means to what it was before."""
     size, was = facts.get("size", ""), facts.get("was", NOT_READY)
     words = f"Ready, size {SIZES.get(size, size)}."
+    if facts.get("wrong") in TROUBLES:
+        words = f"{words} Look again before it is sold: {say_trouble(facts['wrong'])}."
     if was == size:
         return {"said": words}
     if was in SIZES:
@@ -168,7 +170,7 @@ def look_of_frag(code: str) -> Answer:
     lives = frag.stage in LIVING
     reason = not_for_sale(frag) if lives else ""
     words = [f"{frag.stage.capitalize()}, {row.count}" if lives else frag.stage.capitalize()]
-    words += [f"not well: {TROUBLES[frag.wrong].lower()}"] if lives and frag.wrong else []
+    words += [say_trouble(frag.wrong)] if lives and frag.wrong else []
     words += [f"in {frag.rack}{hole_of(frag)}" if frag.rack else "not placed"] if lives else []
     sale = f"Not for sale: {reason}." if reason else ""
     return {"name": frag.variety.name, "said": f"{'; '.join(words)}. {sale}".strip()}

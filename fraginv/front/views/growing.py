@@ -13,7 +13,7 @@ from fraginv.front.queries.candidates import candidates
 from fraginv.front.queries.varieties import variety_page
 from fraginv.stock.actions.grading import grade_frags
 from fraginv.stock.queries.frags import frags_carrying
-from fraginv.stock.queries.likely import say_below
+from fraginv.stock.queries.likely import say_doubts
 from fraginv.stock.queries.places import get_trough, racks
 from fraginv.stock.queries.varieties import get_variety
 from fraginv.stock.rules.stages import SIZES
@@ -32,8 +32,8 @@ def ready(request: HttpRequest) -> HttpResponse:
         ids = [frag.pk for frag in frags]
         grade_frags(ids, size=asked["size"], heads=asked["heads"], by=person_of(request))
         many = f"{len(frags)} frags" if len(frags) > 1 else show_code(frags[0].code_id)
-        below = say_below(frags, size=asked["size"], heads=asked["heads"])
-        said[:] = [f"{many} graded ready, size {SIZES[asked['size']]}.", below]
+        doubts = say_doubts(frags, size=asked["size"], heads=asked["heads"])
+        said[:] = [f"{many} graded ready, size {SIZES[asked['size']]}.", doubts]
         return request.get_full_path()
 
     done = submit(request, form, do)
@@ -52,7 +52,7 @@ def ready(request: HttpRequest) -> HttpResponse:
 
 
 def tell_graded(request: HttpRequest, said: list[str]) -> None:
-    """Say what was graded, and what is smaller than usual."""
+    """Say what was graded, and what speaks against it."""
     if said:
         messages.success(request, said[0])
     if said and said[1]:

@@ -23,7 +23,7 @@ from fraginv.stock.queries.racks import rack_to_draw
 from fraginv.stock.queries.rounds import watched
 from fraginv.stock.queries.stops import stops_in_water
 from fraginv.stock.rules.rounds import Due, say_due
-from fraginv.stock.rules.stages import SIZES, TROUBLES
+from fraginv.stock.rules.stages import SIZES, TROUBLES, say_trouble
 
 
 def rack_for_crew(request: HttpRequest, code: str) -> HttpResponse:
@@ -73,7 +73,7 @@ def frag_page(
         "where": f"{found.rack.name}, {say_hole(piece.hole)}" if found.rack else "No place known",
         "due": [say_due(due, count=1)[2:].capitalize() for due in piece.due if due != Due.LIKELY],
         "seen": say_seen((today() - seen_on).days if seen_on else None),
-        "wrong": TROUBLES.get(found.wrong, "").lower(),
+        "wrong": say_trouble(found.wrong),
         "troubles": TROUBLES.items(),
         "sizes": [(key, "Mini" if key == "mini" else word) for key, word in SIZES.items()],
         "back": address_path(rack.code_id),

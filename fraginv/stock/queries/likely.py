@@ -1,13 +1,16 @@
 """Frags that are likely meant: which have grown together, which are likely ready."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Final
 
+from fraginv.base.rules.codes import show_code
 from fraginv.stock.models import Frag
 from fraginv.stock.models.frags import LIVES
 from fraginv.stock.queries.varieties import least_of
+from fraginv.stock.rules.stages import say_trouble
 
 PARTNERS: Final = 12
+FEW: Final = 6
 
 
 def likely_partners(frag: Frag) -> list[Frag]:
@@ -35,3 +38,22 @@ def say_below(frags: Iterable[Frag], *, size: str, heads: int | None) -> str:
         return ""
     told = "; ".join(f"{name} from {least}" for name, least in sorted(below.items()))
     return f"Smaller than it is usually sold: {told}. It is graded all the same."
+
+
+def say_unwell(frags: Iterable[Frag]) -> str:
+    """Say which frags read with their varieties are noted as not well, nothing for none."""
+    told = [
+        f"{frag.variety.name} {show_code(frag.code_id)} ({say_trouble(frag.wrong)})"
+        for frag in frags
+        if frag.wrong
+    ]
+    if not told:
+        return ""
+    more = f" and {len(told) - FEW} more" if len(told) > FEW else ""
+    return f"Look again before it is sold: {', '.join(told[:FEW])}{more}."
+
+
+def say_doubts(frags: Sequence[Frag], *, size: str, heads: int | None) -> str:
+    """Say what speaks against grading frags read with their varieties, nothing for nothing."""
+    doubts = [say_unwell(frags), say_below(frags, size=size, heads=heads)]
+    return " ".join(filter(None, doubts))

@@ -70,6 +70,15 @@ ENDED_WORDS: Final[dict[str, str]] = {
 }
 
 
+def say_trouble(wrong: str) -> str:
+    """Say what is wrong with a frag: *not well: bleaching*; nothing where it is fine."""
+    if not wrong:
+        return ""
+    words = TROUBLES.get(wrong, wrong)
+    is_short = words[1:2].isupper()
+    return f"not well: {words if is_short else words[0].lower() + words[1:]}"
+
+
 @dataclass(frozen=True)
 class Standing:
     """What decides whether a frag may be sold now."""

@@ -21,7 +21,7 @@ from fraginv.stock.forms.fields import CodesField
 from fraginv.stock.forms.frags import FragsForm, GradeForm, PlaceForm, ReleaseForm
 from fraginv.stock.models import Frag
 from fraginv.stock.queries.frags import frags_carrying
-from fraginv.stock.queries.likely import say_below
+from fraginv.stock.queries.likely import say_doubts
 from fraginv.stock.views.parts import counted
 
 View = Callable[[HttpRequest], HttpResponse]
@@ -97,7 +97,7 @@ grade = page_for(
         said=lambda asked: (
             f"graded {'as a fresh cut' if asked['fresh'] else 'ready'}, size {asked['size']}"
         ),
-        warned=lambda frags, asked: say_below(frags, size=asked["size"], heads=asked["heads"]),
+        warned=lambda frags, asked: say_doubts(frags, size=asked["size"], heads=asked["heads"]),
     )
 )
 healed = page_for(

@@ -20,6 +20,7 @@ from fraginv.stock.queries.frags import (
 )
 from fraginv.stock.queries.stops import STOPPED
 from fraginv.stock.rules.holds import Holder, say_holders
+from fraginv.stock.rules.stages import say_trouble
 from fraginv.trade.models import Customer
 from fraginv.trade.queries.customers import holds_for
 from fraginv.trade.queries.prices import PriceList, get_kind, prices_for, tax_of
@@ -50,6 +51,11 @@ class BasketLine:
     def gross(self) -> int:
         """Return what the pieces cost, in minor units."""
         return self.pieces * self.chosen.amount if self.chosen else 0
+
+    @property
+    def unwell(self) -> str:
+        """Say what is noted as wrong with it; it may be sold all the same."""
+        return say_trouble(self.frag.wrong)
 
     @property
     def item(self) -> SaleItem:
