@@ -66,7 +66,7 @@ def test_a_stop_sale_with_its_list_of_whom_to_call(
     expect(page.get_by_text("Flatworms")).to_be_visible()
     judge(page)
     page.goto(f"/T/{rack.code_id}")
-    expect(page.get_by_text("Stop-sale: Flatworms")).to_be_visible()
+    expect(page.get_by_text("Sale is stopped: Flatworms")).to_be_visible()
     page.goto(f"/T/{lot.code_id}")
     expect(page.get_by_role("link", name="What it touches")).to_be_visible()
     judge(page)

@@ -29,7 +29,7 @@ from fraginv.stock.queries.cautions import paper_cautions, poison_cautions
 from fraginv.stock.queries.colonies import cuttings_of
 from fraginv.stock.queries.lineage import Kin, ancestors, counts_below, daughters, kin
 from fraginv.stock.queries.papers import lacks_paper, papers_of
-from fraginv.stock.queries.stops import stops
+from fraginv.stock.queries.stops import stops_on
 from fraginv.stock.rules.colonies import STATES, WHOLE_SHARE, ColonyKind
 
 SHOWN = 40
@@ -118,7 +118,7 @@ def colony_page(colony: Colony) -> ColonyPage:
         colony=colony,
         rests_until=resting_until(colony),
         bars=bars_over(colony) if colony.barred_because else [],
-        stops=list(stops().filter(colony=colony)),
+        stops=list(stops_on(colony)),
         lacks_paper=lacks_paper(colony),
         papers=list(papers_of(colony)),
         lineage=lineage_of(colony),

@@ -11,10 +11,11 @@ from fraginv.front.queries.bench import BenchRow
 from fraginv.front.queries.bench import rows_of as resting_rows
 from fraginv.front.queries.rows import FragRow, listed, rows_of
 from fraginv.front.queries.today import StageCount
-from fraginv.stock.models import Frag, Variety
+from fraginv.stock.models import Frag, StopSale, Variety
 from fraginv.stock.models.frags import LIVES
 from fraginv.stock.queries.cautions import paper_cautions, poison_cautions
 from fraginv.stock.queries.colonies import colonies
+from fraginv.stock.queries.stops import stops_of_kind
 from fraginv.stock.queries.varieties import least_of, pace_of
 from fraginv.stock.rules.ready import Least, Pace
 from fraginv.stock.rules.stages import Stage
@@ -34,14 +35,18 @@ class VarietyPage:
     colonies: Sequence[BenchRow]
     frags: Sequence[FragRow]
     cautions: Sequence[Caution]
+    stops: Sequence[StopSale]
 
 
 def variety_page(variety: Variety) -> VarietyPage:
     """Return what the crew sees of a variety read with its genus.
 
-    Queries: 3, and those of ``paper_cautions``.
+    Queries: 3, those of ``paper_cautions``, and 1 where a living frag is stopped or none is
+        there that would tell.
     """
     genus, living = variety.genus, listed().filter(LIVES, variety=variety)
+    frags = rows_of(living[:FRAGS])
+    may_be_stopped = not frags or "stop-sale" in frags[0].flags
     found = colonies().filter(variety=variety).order_by("-pk")
     return VarietyPage(
         variety=variety,
@@ -49,8 +54,9 @@ def variety_page(variety: Variety) -> VarietyPage:
         least=least_of(variety),
         stages=stages_of(variety),
         colonies=resting_rows(list(found[:COLONIES])),
-        frags=rows_of(living[:FRAGS]),
+        frags=frags,
         cautions=[*poison_cautions(genus), *paper_cautions(genus, species=variety.species)],
+        stops=list(stops_of_kind(variety)) if may_be_stopped else [],
     )
 
 

@@ -48,8 +48,11 @@ def rack_for_crew(request: HttpRequest, code: str) -> HttpResponse:
 
 
 def stops_here(page: RackPage) -> list[StopSale]:
-    """Return the stop-sales of a rack's water; where nothing in it is stopped there is none."""
-    if not any("stop-sale" in piece.row.flags for piece in page.pieces):
+    """Return the stop-sales of a rack's water.
+
+    Queries: 1 where a frag in it is stopped, or where none stands in it that would tell.
+    """
+    if page.pieces and not any("stop-sale" in piece.row.flags for piece in page.pieces):
         return []
     return list(stops_in_water(page.rack.trough))
 

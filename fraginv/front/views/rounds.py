@@ -8,6 +8,7 @@ from fraginv.front.queries.systems import troughs_of
 from fraginv.front.queries.walks import due_in, in_no_rack, racks_of, walked_past
 from fraginv.front.views.steps import may_choose
 from fraginv.stock.queries.places import get_system, get_trough
+from fraginv.stock.queries.stops import stops_in_system, stops_in_water
 from fraginv.stock.rules.rounds import DUE_WORDS, Due
 
 MOST_DUE = 60
@@ -43,6 +44,7 @@ def trough(request: HttpRequest, trough_id: int) -> HttpResponse:
         "trough": found,
         "rows": rows,
         "due": due,
+        "stops": stops_in_water(found),
         "count": count,
         "counts": counts,
         "only": only,
@@ -55,5 +57,5 @@ def trough(request: HttpRequest, trough_id: int) -> HttpResponse:
 def system(request: HttpRequest, system_id: int) -> HttpResponse:
     """Show a system's troughs, what stands in them and when they were seen."""
     found = get_system(system_id)
-    shown = {"system": found, "troughs": troughs_of(found)}
+    shown = {"system": found, "troughs": troughs_of(found), "stops": stops_in_system(found)}
     return render(request, "front/system_detail.html", shown)

@@ -7,7 +7,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery
 from fraginv.base.errors import NotFound
 from fraginv.base.queries.portions import Portion, portion_of
 from fraginv.base.rules.tallies import NOW, Tallies
-from fraginv.stock.models import Colony, Frag, Rack, StopSale, Trough, Variety
+from fraginv.stock.models import Colony, Frag, Rack, StopSale, System, Trough, Variety
 from fraginv.stock.rules.tallies import HOLDING
 
 ALONG: Final = ("system", "trough__system", "colony__variety", "variety", "genus", "by")
@@ -59,6 +59,22 @@ def stops_in_water(trough: Trough) -> QuerySet[StopSale]:
     Queries: none until it is read, then 1.
     """
     return stops().filter(Q(trough=trough.pk) | Q(system=trough.system_id))
+
+
+def stops_in_system(system: System) -> QuerySet[StopSale]:
+    """Return the stop-sales that hold for a system or one of its troughs, the latest first.
+
+    Queries: none until it is read, then 1.
+    """
+    return stops().filter(Q(system=system.pk) | Q(trough__system=system.pk))
+
+
+def stops_of_kind(variety: Variety) -> QuerySet[StopSale]:
+    """Return the stop-sales that hold for all of a variety, the latest first.
+
+    Queries: none until it is read, then 1.
+    """
+    return stops().filter(Q(variety=variety.pk) | Q(genus=variety.genus_id))
 
 
 def touched_by(stop: StopSale) -> Q:
