@@ -14,10 +14,15 @@ from fraginv.base.models import Person
 from fraginv.base.rules.roles import Role
 from fraginv.front.queries.away import apart_page, quarantine_page
 from fraginv.stock.actions.aside import quarantine_frags, release_frags, set_apart
+from fraginv.stock.actions.catalogue import add_rack, add_system, add_trough
 from fraginv.stock.actions.grading import grade_frags
 from fraginv.stock.actions.looks import mark_seen, mark_wrong
-from fraginv.stock.models import Frag, FragEvent, System
+from fraginv.stock.actions.moving import move_frag
+from fraginv.stock.actions.rack_counts import settle_count
+from fraginv.stock.actions.racks import see_rack
+from fraginv.stock.models import Frag, FragEvent, Rack, System
 from fraginv.stock.queries.differences import stock_differences
+from fraginv.stock.rules.counts import Fate, Settled
 from fraginv.stock.rules.quarantine import Stay, why_stays
 from tests.conftest import People
 from tests.factories import make_frag, make_frags, make_rack
@@ -35,6 +40,13 @@ def in_quarantine(by: Person, count: int = 1) -> list[Frag]:
     )
     System.objects.filter(quarantine=True).update(least_days=10, clean_checks=2)
     return frags
+
+
+def other_quarantine(by: Person, **asked: int) -> Rack:
+    """Return a rack in a water of its own that asks something else."""
+    system = add_system("Hospital", by=by, quarantine=True)
+    System.objects.filter(pk=system.pk).update(**asked)
+    return add_rack(add_trough(system, name="Tub", by=by), name="A", rows=2, columns=2, by=by)
 
 
 def after(days: int) -> datetime:
@@ -91,6 +103,56 @@ def test_a_check_that_is_not_clean_begins_anew(grower: Person) -> None:
             release_frags([frag.pk], by=grower)
 
 
+def test_a_check_counts_once_a_day_whoever_looks(grower: Person) -> None:
+    with clock.at(START):
+        (frag,) = in_quarantine(grower)
+        mark_seen([frag.pk], by=grower)
+        see_rack(Frag.objects.get(pk=frag.pk).rack_id or 0, by=grower)
+        mark_seen([frag.pk], by=grower)
+    with clock.at(after(10)):
+        with refused("1 clean check is missing", error=Conflict):
+            release_frags([frag.pk], by=grower)
+        mark_seen([frag.pk], by=grower)
+        release_frags([frag.pk], by=grower)
+    assert not list(stock_differences())
+
+
+def test_another_quarantine_asks_its_own_days_and_checks(grower: Person) -> None:
+    with clock.at(START):
+        (frag,) = in_quarantine(grower)
+        for days in (1, 2):
+            with clock.at(after(days)):
+                mark_seen([frag.pk], by=grower)
+    other = other_quarantine(grower, least_days=5, clean_checks=1)
+    with clock.at(after(10)):
+        with refused("another quarantine than .* begin anew", error=Conflict):
+            move_frag(frag.pk, rack=other, by=grower)
+        quarantine_frags([frag.pk], rack=other, by=grower)
+        with refused("it stays until 2026-11-16 and 1 clean check is missing", error=Conflict):
+            release_frags([frag.pk], by=grower)
+    assert not list(stock_differences())
+
+
+def test_where_nobody_knows_the_strictest_water_decides(grower: Person) -> None:
+    with clock.at(START):
+        (frag,) = in_quarantine(grower)
+        other_quarantine(grower, least_days=60)
+    for days in (10, 20, 30):
+        with clock.at(after(days)):
+            mark_seen([frag.pk], by=grower)
+    rack = Frag.objects.get(pk=frag.pk).rack
+    assert rack is not None
+    with clock.at(after(40)):
+        settle_count(
+            rack.pk, there={frag.pk: 0}, settled={frag.pk: Settled(Fate.LOOKED)}, by=grower
+        )
+        with refused("it stays until 2026-12-31", error=Conflict):
+            release_frags([frag.pk], by=grower)
+        assert not quarantine_page(after=None).leaving
+    with clock.at(after(60)):
+        release_frags([frag.pk], by=grower)
+
+
 def test_a_manager_may_let_it_out_with_a_reason(grower: Person, manager: Person) -> None:
     with clock.at(START):
         first, second = in_quarantine(grower, 2)
@@ -110,9 +172,10 @@ def test_many_leave_together_or_none(grower: Person) -> None:
         frags = in_quarantine(grower, 2)
         apart = make_frag(grower)
         set_apart([apart.pk], by=grower)
-    with clock.at(after(11)):
-        for _ in range(2):
+    for days in (5, 10):
+        with clock.at(after(days)):
             mark_seen([frags[0].pk], by=grower)
+    with clock.at(after(11)):
         with refused("2 clean checks are missing", error=Conflict):
             release_frags([frag.pk for frag in [*frags, apart]], by=grower)
         assert Frag.objects.filter(quarantined=True).count() == 2
@@ -134,9 +197,10 @@ def test_the_page_has_first_what_may_leave(grower: Person) -> None:
         old, clean, sick = in_quarantine(grower, 3)
     with clock.at(after(3)):
         (young,) = in_quarantine(grower)
+    with clock.at(after(5)):
+        mark_seen([clean.pk, young.pk], by=grower)
     with clock.at(after(11)):
-        for _ in range(2):
-            mark_seen([clean.pk, young.pk], by=grower)
+        mark_seen([clean.pk, young.pk], by=grower)
         mark_wrong([sick.pk], wrong="rtn", by=grower)
         page = quarantine_page(after=None)
     assert [away.frag.pk for away in page.leaving] == [clean.pk]

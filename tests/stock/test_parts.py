@@ -78,9 +78,10 @@ def test_a_part_stands_as_its_lot_stood(grower: Person) -> None:
     looks.mark_wrong([lot.pk], wrong="algae", by=grower)
     looks.mark_seen([lot.pk], by=grower)
     with clock.at(clock.now() + timedelta(days=5)):
+        looks.mark_seen([lot.pk], by=grower)
         (part,) = split_frag(lot.pk, pieces=1, by=grower)
         now, whole = fresh(part), fresh(lot)
-        marks = ("apart", "quarantined", "quarantined_on", "clean_checks", "kept_back", "wrong")
+        marks = ("apart", "quarantined", "quarantined_on", "clean_checks", "checked_on", "wrong")
         assert {name: getattr(now, name) for name in marks} == {
             name: getattr(whole, name) for name in marks
         }

@@ -8,7 +8,7 @@ from fraginv.base.queries.organisation import today
 from fraginv.base.queries.portions import Portion, portion_of
 from fraginv.front.queries.rows import PAGE, FragRow, listed, rows_of
 from fraginv.stock.models import Frag
-from fraginv.stock.models.frags import LIVES
+from fraginv.stock.models.frags import HERE
 from fraginv.stock.queries.quarantine import may_leave, quarantined, set_apart_since, stays_of
 from fraginv.stock.rules.quarantine import Stay, why_stays
 
@@ -93,7 +93,7 @@ def apart_page(*, after: int | None) -> tuple[list[ApartRow], Portion[Frag]]:
     Raises: NotFound for a page that is not there.
     Queries: 2, and 1 more from the second page on.
     """
-    apart = listed().filter(LIVES, apart=True)
+    apart = listed().filter(HERE, apart=True)
     portion = portion_of(apart, order=["-pk"], size=PAGE, after=after)
     since = set_apart_since(frag.pk for frag in portion.rows)
     rows = [

@@ -8,8 +8,9 @@ from fraginv.base.queries.organisation import today
 from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.roles import Right
 from fraginv.base.transactions import one_transaction
-from fraginv.stock.actions.changes import change
-from fraginv.stock.models import Rack
+from fraginv.stock.actions.changes import change, change_row
+from fraginv.stock.actions.log import when
+from fraginv.stock.models import Frag, FragEvent, Rack
 from fraginv.stock.queries.frags import frags_with
 from fraginv.stock.queries.quarantine import stays_of
 from fraginv.stock.rules.happenings import Kind
@@ -26,6 +27,7 @@ def set_apart(frag_ids: Iterable[int], *, by: Person, reason: str = "") -> int:
 def quarantine_frags(frag_ids: Iterable[int], *, rack: Rack, by: Person, reason: str = "") -> int:
     """Take frags into a rack of a quarantine system.
 
+    What comes out of another quarantine begins its stay anew.
     Raises: Conflict where the rack is not in one.
     """
     if not rack.trough.system.quarantine:
@@ -33,8 +35,23 @@ def quarantine_frags(frag_ids: Iterable[int], *, rack: Rack, by: Person, reason:
             f"{rack} shares water with the display. Quarantine is only in another system."
         )
     ids = list(frag_ids)
-    change(frags_with(ids), Kind.QUARANTINED, by=by, body={"reason": reason})
-    return change(frags_with(ids), Kind.PLACED, by=by, body={"rack": rack.pk})
+    frags = Frag.objects.filter(pk__in=ids, quarantined=True, rack__isnull=False)
+    others = set(
+        frags.exclude(rack__trough__system=rack.trough.system_id).values_list("pk", flat=True)
+    )
+    moment = when()
+    written = [
+        change_row(
+            frag,
+            Kind.QUARANTINED,
+            moment=moment,
+            by=by,
+            body={"reason": reason} | ({"anew": True} if frag.pk in others else {}),
+        )
+        for frag in frags_with(ids)
+    ]
+    FragEvent.objects.bulk_create(written, batch_size=500)
+    return change(frags_with(ids), Kind.PLACED, by=by, body={"rack": rack.pk}, moment=moment)
 
 
 @one_transaction

@@ -197,7 +197,7 @@ def refuse_to_place(frag: Frag, *, rack: Rack) -> None:
 
 
 def refuse_other_water(frag: Frag, rack: Rack) -> None:
-    """Keep quarantine and the display's water apart.
+    """Keep quarantine and the display's water apart, and one quarantine from another.
 
     Raises: Conflict.
     """
@@ -206,6 +206,11 @@ def refuse_other_water(frag: Frag, rack: Rack) -> None:
         raise Conflict(f"{rack} is quarantine. To put {code} there, quarantine it.")
     if frag.quarantined and not quarantine:
         raise Conflict(f"{code} is in quarantine. Release it before it goes to {rack}.")
+    if quarantine and frag.rack and frag.rack.trough.system_id != rack.trough.system_id:
+        raise Conflict(
+            f"{code} stands in another quarantine than {rack}. Take it to quarantine there: "
+            "its days and clean checks begin anew."
+        )
 
 
 def refuse_taken_hole(rack: Rack, *, row: int | None, column: int | None, frag: Frag) -> None:

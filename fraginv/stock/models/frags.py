@@ -57,6 +57,7 @@ class Frag(models.Model):
     quarantined = models.BooleanField(default=False)
     quarantined_on = models.DateField(null=True, blank=True)
     clean_checks = models.PositiveSmallIntegerField(default=0)
+    checked_on = models.DateField(null=True, blank=True)
     kept_back = models.BooleanField(default=False)
     fresh = models.BooleanField(default=False)
     wrong = models.CharField(max_length=11, blank=True)
@@ -93,7 +94,6 @@ class Frag(models.Model):
                 condition=LIVES & Q(quarantined=True),
                 name="frag_in_quarantine",
             ),
-            models.Index(fields=["-id"], condition=LIVES & Q(apart=True), name="frag_set_apart"),
             models.Index(fields=["likely_on", "id"], condition=GROWS, name="frag_likely_on"),
             # For lists that are narrowed; which index leads says front/queries/frag_parts.py.
             models.Index(fields=["size", "-id"], condition=LIVES, name="frag_living_size"),

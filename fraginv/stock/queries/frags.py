@@ -67,7 +67,7 @@ def frags_with(frag_ids: Iterable[int]) -> list[Frag]:
     """
     wanted = sorted(set(frag_ids))
     rows: Iterable[Frag] = (
-        Frag.objects.select_related("variety__genus", "colony", "rack")
+        Frag.objects.select_related("variety__genus", "colony", "rack__trough")
         .annotate(stopped=STOPPED)
         .filter(pk__in=wanted)
         .order_by("pk")

@@ -10,21 +10,43 @@ from fraginv.stock.models.frags import LIVES
 from fraginv.stock.rules.happenings import Kind
 from fraginv.stock.rules.quarantine import Stay
 
-# What holds for something in quarantine of which nobody knows where it stands.
-ANYWHERE = System()
-
 
 def stays_of(frags: Iterable[Frag]) -> dict[int, Stay]:
     """Return how each of the frags that are in quarantine has done there, by its id.
 
-    Queries: 1, or none where none is in quarantine.
+    Queries: 1, or none where none is in quarantine; 1 more where nobody knows where one stands.
     """
     there = [frag for frag in frags if frag.quarantined]
     if not there:
         return {}
     racks = Rack.objects.filter(pk__in={frag.rack_id for frag in there})
-    waters = {rack.pk: rack.trough.system for rack in racks.select_related("trough__system")}
-    return {frag.pk: stay_of(frag, water=waters.get(frag.rack_id or 0, ANYWHERE)) for frag in there}
+    waters: dict[int | None, System] = {
+        rack.pk: rack.trough.system for rack in racks.select_related("trough__system")
+    }
+    if any(frag.rack_id is None for frag in there):
+        waters[None] = strictest(quarantine_waters())
+    return {frag.pk: stay_of(frag, water=waters[frag.rack_id]) for frag in there}
+
+
+def quarantine_waters() -> QuerySet[System]:
+    """Return the systems that are quarantine, those that were withdrawn too.
+
+    Queries: none until it is read, then 1.
+    """
+    return System.objects.filter(quarantine=True)
+
+
+def strictest(waters: Iterable[System]) -> System:
+    """Return what holds for something in quarantine of which nobody knows where it stands.
+
+    It is the most that any of the waters asks.
+    Queries: those of reading the waters.
+    """
+    known = [System(), *waters]
+    return System(
+        least_days=max(water.least_days for water in known),
+        clean_checks=max(water.clean_checks for water in known),
+    )
 
 
 def stay_of(frag: Frag, *, water: System) -> Stay:
@@ -46,8 +68,9 @@ def may_leave(*, today: date) -> Q:
 
     Queries: 1.
     """
-    found = Q(rack__isnull=True) & done_in(ANYWHERE, today=today)
-    for water in System.objects.filter(quarantine=True):
+    waters = list(quarantine_waters())
+    found = Q(rack__isnull=True) & done_in(strictest(waters), today=today)
+    for water in waters:
         found |= Q(rack__trough__system=water.pk) & done_in(water, today=today)
     return found
 

@@ -1,17 +1,15 @@
 """Reading racks: what stands in them, when they were last seen and by whom."""
 
 from collections.abc import Iterable
-from datetime import date
 
 from django.db.models import OuterRef, Q, QuerySet, Subquery
 
 from fraginv.base.errors import NotFound
 from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.differences import Difference
-from fraginv.stock.models import FragEvent, Rack, RackEvent
+from fraginv.stock.models import Rack, RackEvent
 from fraginv.stock.models.frags import LIVES
 from fraginv.stock.queries.places import every_rack
-from fraginv.stock.rules.happenings import Kind
 from fraginv.stock.rules.racks import LOOKED_AT, SHIFTED, RackState, follow_rack
 
 LOOKED = [kind.value for kind in LOOKED_AT]
@@ -55,17 +53,6 @@ def with_last_look(rows: QuerySet[Rack]) -> QuerySet[Rack]:
     return rows.annotate(
         seen_at=Subquery(looks.values("at")[:1]), seen_by=Subquery(looks.values("by__name")[:1])
     )
-
-
-def checked_on(day: date, *, rack: Rack) -> QuerySet[FragEvent, int]:
-    """Return the ids of the frags in a rack that were found clean on a day.
-
-    Queries: none until it is read, then 1.
-    """
-    events = FragEvent.objects.filter(
-        frag__rack=rack.pk, frag__pieces__gte=1, kind=Kind.INSPECTED.value, day=day
-    )
-    return events.filter(body__clean=True).values_list("frag_id", flat=True)
 
 
 def who_shifted(rack: Rack, *, since: int) -> RackEvent | None:

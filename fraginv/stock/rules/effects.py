@@ -38,6 +38,7 @@ def begin(state: FragState, event: Happening) -> FragState:
         quarantined=quarantined,
         quarantined_on=day_in(body, "quarantined_on") or event.day if quarantined else None,
         clean_checks=body.get("clean_checks", 0),
+        checked_on=day_in(body, "checked_on"),
         kept_back=body.get("kept", False),
         fresh=body.get("fresh", False),
         wrong=body.get("wrong", ""),
@@ -86,7 +87,8 @@ def place(state: FragState, event: Happening) -> FragState:
 def inspect(state: FragState, event: Happening) -> FragState:
     """Have been looked at: healed, or with something wrong, where the body says so.
 
-    In quarantine a look that finds it clean counts, and one that does not begins anew.
+    In quarantine a look that finds it clean counts, once a day, and one that does not
+    begins anew.
     """
     body = event.body
     looked = replace(
@@ -95,10 +97,12 @@ def inspect(state: FragState, event: Happening) -> FragState:
         wrong=body.get("wrong", state.wrong),
         fresh=state.fresh and body.get("stage", state.stage) == Stage.READY,
     )
-    if state.quarantined and body.get("wrong"):
-        return replace(looked, clean_checks=0)
-    if state.quarantined and body.get("clean"):
-        return replace(looked, clean_checks=state.clean_checks + 1)
+    if not state.quarantined:
+        return looked
+    if body.get("wrong"):
+        return replace(looked, clean_checks=0, checked_on=event.day)
+    if body.get("clean") and (state.checked_on is None or state.checked_on < event.day):
+        return replace(looked, clean_checks=state.clean_checks + 1, checked_on=event.day)
     return looked
 
 
@@ -120,10 +124,12 @@ def grade(state: FragState, event: Happening) -> FragState:
 
 
 def quarantine(state: FragState, event: Happening) -> FragState:
-    """Be in quarantine, from this day unless it was there before."""
-    since = state.quarantined_on or event.day
-    checks = state.clean_checks if state.quarantined else 0
-    return replace(state, quarantined=True, quarantined_on=since, clean_checks=checks)
+    """Be in quarantine, from this day unless it was there before, in the same water."""
+    if state.quarantined and not event.body.get("anew"):
+        return state
+    return replace(
+        state, quarantined=True, quarantined_on=event.day, clean_checks=0, checked_on=None
+    )
 
 
 def hold(state: FragState, event: Happening) -> FragState:
@@ -144,7 +150,8 @@ def sell(state: FragState, event: Happening) -> FragState:
 
 def release(state: FragState, event: Happening) -> FragState:
     """Be for sale again; what comes out of quarantine has left its rack there."""
-    free = replace(state, apart=False, quarantined=False, quarantined_on=None, clean_checks=0)
+    free = replace(state, apart=False, quarantined=False, quarantined_on=None)
+    free = replace(free, clean_checks=0, checked_on=None)
     return lift(free) if state.quarantined else free
 
 

@@ -50,6 +50,7 @@ class FragState:
     quarantined: bool = False
     quarantined_on: date | None = None
     clean_checks: int = 0
+    checked_on: date | None = None
     kept_back: bool = False
     fresh: bool = False
     wrong: str = ""

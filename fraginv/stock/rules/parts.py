@@ -23,6 +23,7 @@ def part_of(state: FragState, *, parent: int, pieces: int) -> dict[str, Any]:
         "quarantined": state.quarantined,
         "quarantined_on": state.quarantined_on and state.quarantined_on.isoformat(),
         "clean_checks": state.clean_checks,
+        "checked_on": state.checked_on and state.checked_on.isoformat(),
         "kept": state.kept_back,
         "fresh": state.fresh,
         "wrong": state.wrong,
