@@ -13,9 +13,11 @@ from fraginv.base.models import Person
 from fraginv.base.queries.organisation import today
 from fraginv.base.rules.codes import show_code
 from fraginv.stock.actions import aside, grading, looks, losses, moving
+from fraginv.stock.actions.arrivals import Incoming, Papers, receive_pieces
 from fraginv.stock.actions.bars import bar_colony
 from fraginv.stock.actions.claims import hold_frag, take_for_sale
 from fraginv.stock.actions.parts import join_frags, recut_frag, split_frag
+from fraginv.stock.actions.stops import start_stop
 from fraginv.stock.models import Frag, FragEvent
 from fraginv.stock.queries.differences import stock_differences
 from fraginv.stock.rules.holds import ClaimKind
@@ -204,9 +206,8 @@ def test_lots_become_one_with_all_their_pieces(grower: Person) -> None:
 def test_what_is_not_alike_does_not_become_one(
     grower: Person, seller: Person, manager: Person
 ) -> None:
-    variety = make_variety(grower)
-    one, other = (make_colony(grower, variety=variety) for _ in range(2))
-    lot, lot2 = make_lot(grower, 4, colony=one), make_lot(grower, 4, colony=other)
+    one = make_colony(grower)
+    lot, lot2 = make_lot(grower, 4, colony=one), make_lot(grower, 4, colony=one)
     stranger = make_lot(grower, 4)
     with refused("Only pieces of one variety can be one", error=Conflict):
         join_frags(lot.pk, other_ids=[stranger.pk], by=grower)
@@ -225,10 +226,47 @@ def test_what_is_not_alike_does_not_become_one(
     piece = make_frag(grower, colony=one)
     with refused("set apart or in quarantine, the other is not", error=Conflict):
         join_frags(lot2.pk, other_ids=[piece.pk], by=grower)
-    bar_colony(one, because="on loan", by=manager)
-    with refused("or one of these is barred", error=Conflict):
-        join_frags(lot2.pk, other_ids=[piece.pk], by=grower)
     assert not list(stock_differences())
+
+
+def test_one_code_tells_of_one_source(grower: Person) -> None:
+    variety = make_variety(grower)
+    one, other = (make_frag(grower, colony=make_colony(grower, variety=variety)) for _ in range(2))
+    with refused("do not come from one colony", error=Conflict):
+        join_frags(one.pk, other_ids=[other.pk], by=grower)
+    racks = [make_rack(grower, quarantine=True), make_rack(grower)]
+    came = [
+        receive_pieces(
+            [Incoming(variety, 1)], rack=racks[0], by=grower, papers=Papers(permit=permit)
+        ).frags.get()
+        for permit in ("P-1", "P-2")
+    ]
+    with refused("do not come from one colony", error=Conflict):
+        join_frags(came[0].pk, other_ids=[came[1].pk], by=grower)
+
+
+def test_what_a_stop_sale_holds_for_does_not_slip_into_another(grower: Person) -> None:
+    one, other = make_frags(grower, 2)
+    rack = make_rack(grower)
+    moving.place_frags([other.pk], rack=rack, by=grower)
+    start_stop(rack.trough, reason="flatworms", ends_when="clean", by=grower)
+    for first, second in ((one, other), (other, one)):
+        with refused(f"A stop-sale holds for {show_code(other.code_id)}", error=Conflict):
+            join_frags(first.pk, other_ids=[second.pk], by=grower)
+
+
+def test_in_quarantine_the_harder_stay_goes_on(grower: Person) -> None:
+    first, second = make_frags(grower, 2)
+    rack = make_rack(grower, quarantine=True)
+    aside.quarantine_frags([first.pk], rack=rack, by=grower)
+    with clock.at(clock.now() + timedelta(days=3)):
+        looks.mark_seen([first.pk], by=grower)
+        aside.quarantine_frags([second.pk], rack=rack, by=grower)
+        join_frags(first.pk, other_ids=[second.pk], by=grower)
+        now = fresh(first)
+        stay = (now.quarantined_on, now.clean_checks, now.checked_on)
+        assert stay == (today(), 0, today())
+        assert not list(stock_differences())
 
 
 def test_joining_needs_another(grower: Person) -> None:

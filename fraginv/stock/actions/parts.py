@@ -17,7 +17,7 @@ from fraginv.stock.actions.claims import end_run_out
 from fraginv.stock.actions.cuttings import check_medium, codes_for
 from fraginv.stock.actions.log import When, note_first, when
 from fraginv.stock.models import Frag, FragEvent
-from fraginv.stock.queries.frags import frags_with, open_holds, state_of
+from fraginv.stock.queries.frags import frags_with, is_stopped, open_holds, state_of
 from fraginv.stock.queries.varieties import pace_of
 from fraginv.stock.rules.events import follow
 from fraginv.stock.rules.happenings import FragState, Happening, Kind
@@ -28,6 +28,7 @@ from fraginv.stock.rules.parts import (
     check_recut,
     check_split,
     cut_anew,
+    joint_stay,
     part_of,
 )
 from fraginv.stock.rules.ready import heal_by, likely_on
@@ -199,8 +200,9 @@ def join_two(frag_id: int, other_id: int, *, by: Person) -> None:
     check_join(joining(frag), joining(other))
     refuse_held(other, pieces=other.pieces, by=by)
     added = other.pieces if frag.is_lot else 0
+    stay = joint_stay(state_of(frag), state_of(other))
     told = {
-        frag.pk: {"with": other.pk, "pieces": added},
+        frag.pk: {"with": other.pk, "pieces": added} | stay,
         other.pk: {"into": frag.pk, "pieces": other.pieces},
     }
     moment = when()
@@ -212,13 +214,13 @@ def join_two(frag_id: int, other_id: int, *, by: Person) -> None:
 
 def joining(frag: Frag) -> Joining:
     """Return what decides whether a frag may become one with another."""
-    colony = frag.colony
     return Joining(
         code=show_code(frag.code_id),
         variety=frag.variety_id,
         variety_name=frag.variety.name,
         is_lot=frag.is_lot,
         state=state_of(frag),
-        barred=bool(colony is not None and colony.barred_because),
-        owner=colony.owner_id if colony is not None else None,
+        source=(frag.colony_id, frag.arrival_id),
+        stopped=is_stopped(frag),
+        water=frag.rack.trough.system_id if frag.rack is not None else None,
     )

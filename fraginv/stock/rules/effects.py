@@ -69,10 +69,20 @@ def split(state: FragState, event: Happening) -> FragState:
 
 
 def join(state: FragState, event: Happening) -> FragState:
-    """Take in the pieces of another, or be taken in by it."""
+    """Take in the pieces of another, or be taken in by it.
+
+    In quarantine the body says how long both have been there, and how often found clean.
+    """
     if "into" in event.body:
         return leave(state, event.body["pieces"], Stage.JOINED, event.day)
     count = event.body["pieces"]
+    if "clean_checks" in event.body:
+        state = replace(
+            state,
+            quarantined_on=day_in(event.body, "quarantined_on"),
+            clean_checks=event.body["clean_checks"],
+            checked_on=day_in(event.body, "checked_on"),
+        )
     return replace(state, pieces=state.pieces + count, free=state.free + count)
 
 

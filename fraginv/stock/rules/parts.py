@@ -71,15 +71,20 @@ def check_recut(into: int, *, of: int, code: str) -> None:
 
 @dataclass(frozen=True)
 class Joining:
-    """What decides whether one frag may become part of another."""
+    """What decides whether one frag may become part of another.
+
+    ``source`` is what it descends from, its colony and arrival; ``water`` the system in which
+    it stands, where that is known.
+    """
 
     code: str
     variety: int
     variety_name: str
     is_lot: bool
     state: FragState
-    barred: bool
-    owner: int | None
+    source: tuple[int | None, int | None]
+    stopped: bool
+    water: int | None
 
 
 def check_join(one: Joining, other: Joining) -> None:
@@ -95,18 +100,34 @@ def check_join(one: Joining, other: Joining) -> None:
     for each in (one, other):
         if each.state.stage not in LIVING:
             raise Conflict(f"{each.code} does not live here any more: it is {each.state.stage}.")
-    if (one.barred, one.owner) != (other.barred, other.owner):
+        if each.stopped:
+            raise Conflict(f"A stop-sale holds for {each.code}. Keep it by itself until that ends.")
+    if one.source != other.source:
         raise Conflict(
-            f"{one.code} and {other.code} come from colonies of different owners, "
-            "or one of these is barred. Keep them apart."
+            f"{one.code} and {other.code} do not come from one colony, so one code could not "
+            "tell where they are from. Keep them apart; what is overgrown is written off."
         )
     if (one.state.quarantined, one.state.apart) != (other.state.quarantined, other.state.apart):
         raise Conflict(
             f"One of {one.code} and {other.code} is set apart or in quarantine, the other is not. "
             "Make them alike first."
         )
+    if one.state.quarantined and one.water != other.water:
+        raise Conflict(f"{one.code} and {other.code} are not in one quarantine. Keep them apart.")
     if one.is_lot or other.is_lot:
         check_alike(one, other)
+
+
+def joint_stay(one: FragState, other: FragState) -> dict[str, Any]:
+    """Return what the one that goes on is told of its stay in quarantine: the harder of both."""
+    if one.quarantined_on is None or other.quarantined_on is None:
+        return {}
+    checked = [state.checked_on for state in (one, other) if state.checked_on]
+    return {
+        "quarantined_on": max(one.quarantined_on, other.quarantined_on).isoformat(),
+        "clean_checks": min(one.clean_checks, other.clean_checks),
+        "checked_on": max(checked).isoformat() if checked else None,
+    }
 
 
 def check_alike(one: Joining, other: Joining) -> None:
