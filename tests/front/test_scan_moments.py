@@ -14,6 +14,7 @@ from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.roles import Role
 from fraginv.base.show import show_moment
 from fraginv.labels.models import LostLabel
+from fraginv.stock.actions.care import relabel_frag
 from fraginv.stock.actions.grading import grade_frags, mark_healed
 from fraginv.stock.actions.looks import mark_seen, mark_wrong
 from fraginv.stock.actions.losses import record_loss
@@ -216,3 +217,14 @@ def test_a_label_that_was_printed_meanwhile_is_not_lost(phone: Client, grower: P
     assert "was printed after this scan" in late["message"]
     told(sent(phone, "label", frag.code_id, at=ago(minutes=1)))
     assert LostLabel.objects.filter(code=frag.code_id).count() == 1
+
+
+def test_a_label_is_lost_under_the_code_that_its_frag_has_now(
+    phone: Client, grower: Person
+) -> None:
+    frag = make_frag(grower)
+    now = relabel_frag(frag.pk, by=grower).code_id
+    answer = told(sent(phone, "label", frag.code_id))
+    assert (answer["code"], LostLabel.objects.get().code_id) == (now, now)
+    told(sent(phone, "unlabel", frag.code_id))
+    assert LostLabel.objects.get().settled_at is not None

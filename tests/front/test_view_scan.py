@@ -374,14 +374,3 @@ def test_the_code_that_a_frag_had_before_and_what_is_wrong(phone: Client, grower
     assert seen.status_code == 200, seen.content
     assert Frag.objects.get(pk=frag.pk).code_id == now
     assert Frag.objects.get(pk=frag.pk).wrong == ""
-
-
-def test_a_label_is_lost_under_the_code_that_its_frag_has_now(
-    phone: Client, grower: Person
-) -> None:
-    frag = make_frag(grower)
-    now = relabel_frag(frag.pk, by=grower).code_id
-    answer = told(sent(phone, "label", frag.code_id))
-    assert (answer["code"], LostLabel.objects.get().code_id) == (now, now)
-    told(sent(phone, "unlabel", frag.code_id))
-    assert LostLabel.objects.get().settled_at is not None

@@ -9,12 +9,14 @@ from pytest_django import DjangoAssertNumQueries
 from fraginv.base import clock
 from fraginv.base.actions.codes import issue_blank_run
 from fraginv.base.errors import FraginvError, InputError, NotFound
-from fraginv.base.models import Person
+from fraginv.base.models import OldCode, Person
 from fraginv.base.rules.codes import CodeError, show_code
 from fraginv.labels.actions.lost import mark_label_found, mark_label_lost
 from fraginv.labels.actions.printing import print_again, start_run
 from fraginv.labels.models import LostLabel
 from fraginv.labels.queries.lost import lost_codes, lost_count, lost_page
+from fraginv.labels.queries.runs import run_codes
+from fraginv.stock.actions.care import relabel_frag
 from tests.factories import make_colony, make_frags, make_rack
 
 
@@ -132,3 +134,43 @@ def test_the_list_is_read_page_by_page(grower: Person) -> None:
     second = lost_page(size=3, after=first.portion.after)
     assert [row.label.code for row in [*first.rows, *second.rows]] == codes
     assert second.portion.after is None
+
+
+def test_a_frag_that_was_relabelled_waits_with_the_code_it_has_now(grower: Person) -> None:
+    frag, other = make_frags(grower, 2)
+    mark_label_lost([other.code_id, frag.code_id], by=grower)
+    now = relabel_frag(relabel_frag(frag.pk, by=grower).pk, by=grower).code_id
+    assert waiting() == [other.code_id, now]
+    rows = lost_page().rows
+    assert [row.label.code for row in rows] == [other.code_id, now]
+    assert rows[1].label.title == frag.variety.name
+    assert mark_label_lost([frag.code_id, now], by=grower) == []
+    run = start_run(waiting(), by=grower)
+    assert [code.pk for code in run_codes(run)] == [other.code_id, now]
+    assert (waiting(), lost_count()) == ([], 0)
+    assert mark_label_lost([frag.code_id], by=grower) == [now]
+    assert mark_label_found([frag.code_id], by=grower) == 1
+
+
+def test_what_is_found_or_printed_under_another_code_waits_no_longer(grower: Person) -> None:
+    frag = make_frags(grower, 1)[0]
+    mark_label_lost([frag.code_id], by=grower)
+    now = relabel_frag(frag.pk, by=grower).code_id
+    assert mark_label_found([now], by=grower) == 1
+    assert waiting() == []
+
+
+def test_a_run_printed_again_says_the_codes_that_frags_have_now(grower: Person) -> None:
+    frags = make_frags(grower, 3)
+    run = start_run([frag.code_id for frag in frags], by=grower)
+    now = relabel_frag(frags[1].pk, by=grower).code_id
+    again = print_again(run.pk, by=grower)
+    assert [code.pk for code in run_codes(again)] == [frags[0].code_id, now, frags[2].code_id]
+
+
+def test_an_old_mark_that_reads_like_a_code_in_use_leads_nowhere(grower: Person) -> None:
+    frag, rack = make_frags(grower, 1)[0], make_rack(grower)
+    OldCode.objects.create(code=frag.code, text=rack.code_id, folded=rack.code_id)
+    mark_label_lost([rack.code_id], by=grower)
+    assert waiting() == [rack.code_id]
+    assert mark_label_found([frag.code_id], by=grower) == 0

@@ -15,6 +15,7 @@ from fraginv.base.rules.loads import LoadResult
 from fraginv.base.tables import TableErrors, read_table
 from fraginv.ledger.queries import ledger_differences, trial_balance
 from fraginv.reports.queries.entries import report_differences
+from fraginv.stock.actions.care import relabel_frag
 from fraginv.stock.actions.catalogue import add_variety
 from fraginv.stock.queries.differences import stock_differences
 from fraginv.trade.loading.sales import columns, load
@@ -120,6 +121,17 @@ def test_row_with_a_code_sells_that_frags_pieces(shop: Shop) -> None:
     line = SaleLine.objects.get()
     assert (line.frag_id, line.size) == (lot.pk, "M")
     assert line.text == f"{name}, size M ({code})"
+    assert nothing_differs()
+
+
+def test_row_with_the_code_that_a_frag_had_before(shop: Shop) -> None:
+    lot = make_lot(shop.manager, 30, ready=True)
+    now = relabel_frag(relabel_frag(lot.pk, by=shop.manager).pk, by=shop.manager)
+    row = f"2026-11-25,,retail,counter,{lot.variety.name},{show_code(lot.code_id)},4,10,,,,,\n"
+    bring(HEADINGS + row, shop)
+    line = SaleLine.objects.get()
+    assert (line.frag_id, line.frag.pieces if line.frag else 0) == (lot.pk, 26)
+    assert show_code(now.code_id) in line.text
     assert nothing_differs()
 
 

@@ -49,6 +49,19 @@ def code_meant(text: str, *, racks: bool = False) -> Code:
         return only_one(text, known)
 
 
+def label_meant(text: str) -> Code:
+    """Return the code whose label was scanned or typed; of a frag that was relabelled, its own.
+
+    Raises: as ``code_meant``.
+    Queries: as ``code_meant``, and 1; 2 more for a code that a frag had before.
+    """
+    code = code_meant(text, racks=True)
+    if code.kind != Code.Kind.FRAG or Frag.objects.filter(code=code).exists():
+        return code
+    now = code_now(code.code)
+    return get_code(now) if now else code
+
+
 def old_codes(text: str) -> set[str]:
     """Return the codes of things that were known under a mark before.
 

@@ -11,8 +11,9 @@ from fraginv.base.models import Code, Person
 from fraginv.base.paper import make_sure_of_papers
 from fraginv.base.queries.organisation import organisation
 from fraginv.base.transactions import one_transaction
-from fraginv.labels.models import LostLabel, PrintedLabel, PrintRun
+from fraginv.labels.models import PrintedLabel, PrintRun
 from fraginv.labels.queries.labels import codes_to_print, refuse_thrown_away
+from fraginv.labels.queries.lost import waiting_for
 from fraginv.labels.queries.runs import MOST_LABELS, get_run, run_codes, run_pdf
 from fraginv.labels.queries.stocks import any_stock, set_right, stock_called
 from fraginv.labels.rules.fitting import fit_symbol
@@ -149,9 +150,7 @@ def write_run(
         batch_size=200,
     )
     Code.objects.filter(labels__run=run).update(printed_at=run.at, symbol_mm=run.symbol_mm)
-    LostLabel.objects.filter(settled_at__isnull=True, code__labels__run=run).update(
-        settled_at=run.at, run=run
-    )
+    waiting_for(run.labels.values("code")).update(settled_at=run.at, run=run)
     return run
 
 

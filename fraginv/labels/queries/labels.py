@@ -2,8 +2,10 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 
+from django.db.models import Exists, OuterRef, Subquery
+
 from fraginv.base.errors import Conflict, NotFound
-from fraginv.base.models import Code, Organisation
+from fraginv.base.models import Code, OldCode, Organisation
 from fraginv.base.queries.organisation import organisation
 from fraginv.base.rules.codes import read_code, show_code
 from fraginv.base.show import show_day, show_pieces
@@ -19,19 +21,42 @@ MOST_LABELS = 5_000
 def codes_to_print(texts: Sequence[str]) -> list[Code]:
     """Return the codes that were typed or scanned, in that order.
 
+    For the code that a frag had before it stands the one that it has now.
     Raises: CodeError for a mistyped one; NotFound naming those that were never
         made here; Conflict for a blank one that was thrown away.
-    Queries: 1.
+    Queries: 1, and 1 more where a frag has another code now.
     """
     wanted = [read_code(text) for text in texts]
-    known = Code.objects.in_bulk(set(wanted))
+    known = Code.objects.annotate(since=code_since("pk")).in_bulk(set(wanted))
     missing = [show_code(code) for code in dict.fromkeys(wanted) if code not in known]
     if missing:
         more = f" and {len(missing) - 5} more" if len(missing) > 5 else ""
         raise NotFound(f"No such code was made here: {', '.join(missing[:5])}{more}.")
     rows = [known[code] for code in wanted]
     refuse_thrown_away(rows)
-    return rows
+    return with_codes_now([(row, row.since) for row in rows])
+
+
+def code_since(field: str) -> Subquery:
+    """Return a subquery: the code that a frag has now, by the one in a field that it had before.
+
+    It is empty for any code that is in use as it stands.
+    """
+    own = Frag.objects.filter(code=OuterRef("folded"))
+    frags = Code.objects.filter(pk=OuterRef("folded"), kind=Code.Kind.FRAG)
+    was = OldCode.objects.filter(~Exists(own), Exists(frags), code__kind=Code.Kind.FRAG)
+    return Subquery(was.filter(folded=OuterRef(field)).order_by("-pk").values("code")[:1])
+
+
+def with_codes_now(found: Sequence[tuple[Code, str | None]]) -> list[Code]:
+    """Return codes, and instead of one that a frag had before the one that it has now.
+
+    Args: each code with what ``code_since`` said of it.
+    Queries: 1, or none where no frag has another code now.
+    """
+    renamed = {since for _, since in found if since}
+    known = Code.objects.in_bulk(renamed) if renamed else {}
+    return [known[since] if since else code for code, since in found]
 
 
 def refuse_thrown_away(codes: Iterable[Code]) -> None:

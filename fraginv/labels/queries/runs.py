@@ -12,7 +12,7 @@ from fraginv.base.queries.organisation import organisation
 from fraginv.base.queries.portions import Portion, portion_of
 from fraginv.base.rules.codes import show_code
 from fraginv.labels.models import PrintRun
-from fraginv.labels.queries.labels import labels_for
+from fraginv.labels.queries.labels import code_since, labels_for, with_codes_now
 from fraginv.labels.queries.stocks import any_stock, set_right
 from fraginv.labels.rules.fitting import fit_symbol
 from fraginv.labels.rules.layout import lay_out
@@ -66,10 +66,12 @@ def stock_of(run: PrintRun) -> LabelStock:
 def run_codes(run: PrintRun, *, first: int = 1) -> list[Code]:
     """Return the codes of a print run in the order of its labels, from number ``first`` on.
 
-    Queries: 1.
+    For one that a frag had before stands the one that it has now.
+    Queries: 1, and 1 more where a frag has another code now.
     """
     labels = run.labels.select_related("code").filter(position__gte=first - 1)
-    return [label.code for label in labels.order_by("position")]
+    labels = labels.annotate(since=code_since("code")).order_by("position")
+    return with_codes_now([(label.code, label.since) for label in labels])
 
 
 def get_run(run_id: int) -> PrintRun:

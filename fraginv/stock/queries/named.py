@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from difflib import get_close_matches
 from typing import Final
 
-from django.db.models import Q
+from django.db.models import F, Q
 
 from fraginv.base.errors import InputError
 from fraginv.base.models import Code, OldCode
@@ -172,6 +172,22 @@ def labels_named(texts: Sequence[str]) -> dict[str, Code]:
     found: dict[str, Code] = {}
     for batch in batches(filter(None, map(code_in, texts))):
         found |= {code.pk: code for code in Code.objects.filter(pk__in=batch)}
+    return found
+
+
+def frags_named(codes: Iterable[str]) -> dict[str, Frag]:
+    """Return frags with their varieties by codes that they have, or had before.
+
+    Queries: 1 for each 500, and 1 for each 500 that no frag has now.
+    """
+    wanted, found = set(codes), dict[str, Frag]()
+    frags = Frag.objects.select_related("variety")
+    for batch in batches(wanted):
+        found |= {frag.code_id: frag for frag in frags.filter(code__in=batch)}
+    for batch in batches(wanted - found.keys()):
+        before = frags.filter(code__old_codes__folded__in=batch)
+        rows = before.annotate(before=F("code__old_codes__folded")).order_by("pk")
+        found |= {vars(frag)["before"]: frag for frag in rows}
     return found
 
 

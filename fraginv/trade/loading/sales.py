@@ -27,7 +27,7 @@ from fraginv.base.tables import Row
 from fraginv.base.transactions import one_transaction, take_back_if
 from fraginv.ledger.rules import EARLIEST_DAY
 from fraginv.stock.models import Frag, Variety
-from fraginv.stock.queries.named import known_varieties
+from fraginv.stock.queries.named import frags_named, known_varieties
 from fraginv.trade.actions.loaded import write_loaded
 from fraginv.trade.models import Customer, CustomerKind
 from fraginv.trade.rules.loaded import (
@@ -42,7 +42,6 @@ from fraginv.trade.rules.words import Channel, Means
 
 MOST_PIECES: Final = 10_000
 LONGEST_NAME: Final = 120
-CODE_BATCH: Final = 500
 
 
 def columns(currency: str | None = None) -> list[Column]:
@@ -133,15 +132,9 @@ class There:
 def there_for(rows: Sequence[Row]) -> There:
     """Return what the rows may name.
 
-    Queries: 3, and 1 for each 500 codes.
+    Queries: 3, 1 for each 500 codes, and 1 for each 500 that frags had before.
     """
     codes = {code for row in rows if (code := code_in(row))}
-    frags: dict[str, Frag] = {}
-    ordered = sorted(codes)
-    for start in range(0, len(ordered), CODE_BATCH):
-        batch = ordered[start : start + CODE_BATCH]
-        found = Frag.objects.select_related("variety").filter(code__in=batch)
-        frags |= {frag.code_id: frag for frag in found}
     customers = Customer.objects.values_list("party__name", "kind__name").order_by("-pk")
     return There(
         varieties=known_varieties(),
@@ -149,7 +142,7 @@ def there_for(rows: Sequence[Row]) -> There:
             name.casefold(): name for name in CustomerKind.objects.values_list("name", flat=True)
         },
         customers={name.casefold(): kind for name, kind in customers},
-        frags=frags,
+        frags=frags_named(codes),
     )
 
 
