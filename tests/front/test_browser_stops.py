@@ -4,7 +4,7 @@ import re
 from decimal import Decimal
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Locator, Page, expect
 
 from fraginv.base.models import Person
 from fraginv.base.rules.roles import Role
@@ -74,6 +74,16 @@ def test_a_stop_sale_with_its_list_of_whom_to_call(
     judge(page)
 
 
+def apart(button: Locator, words: Locator, *, row: Locator) -> None:
+    """Fail if a button overlaps words of its row, or stands out of it."""
+    one, other, around = (part.bounding_box() or {} for part in (button, words, row))
+    is_beside = one["x"] >= other["x"] + other["width"] or one["x"] + one["width"] <= other["x"]
+    is_below = one["y"] >= other["y"] + other["height"] or one["y"] + one["height"] <= other["y"]
+    assert is_beside or is_below
+    assert around["x"] <= one["x"]
+    assert one["x"] + one["width"] <= around["x"] + around["width"]
+
+
 def test_five_losses_and_back(live_page: Page, manager: Person) -> None:
     make_frags(manager, 7)
     page, hand = live_page, Hand(live_page)
@@ -88,6 +98,8 @@ def test_five_losses_and_back(live_page: Page, manager: Person) -> None:
     hand.tap(page.get_by_role("dialog").get_by_role("button", name="Write off"))
     page.wait_for_url(re.compile(r"/stock/losses"))
     judge(page)
+    for row in page.locator(".list__row").all():
+        apart(row.get_by_role("button", name="Take back"), row.locator(".list__end"), row=row)
     assert Frag.objects.filter(stage="lost").count() == 5
     assert (hand.taps, hand.typed) == (9, 0)
     hand.button("Take all 5 back", exact=False)

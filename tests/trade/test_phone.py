@@ -12,6 +12,7 @@ from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.roles import Role
 from fraginv.stock.models import Frag
 from fraginv.stock.queries.differences import stock_differences
+from fraginv.trade.actions.customers import hold_for_customer
 from fraginv.trade.models import Sale
 from fraginv.trade.queries.differences import trade_differences
 from tests.browsing import PHONE, assert_accessible, assert_fits, sign_in
@@ -126,3 +127,15 @@ def test_every_page_fits_a_phone_and_can_be_used_by_all(live_page: Page, shop: S
         assert answer is not None
         assert answer.status == 200
         look(page)
+
+
+def test_what_a_customer_has_is_let_go_by_its_button(live_page: Page, shop: Shop) -> None:
+    lot, customer = shop.priced_lot(4), shop.customer(kind=shop.retail)
+    hold_for_customer(lot.pk, pieces=2, customer=customer, by=shop.seller)
+    page = live_page
+    sign_in(page, Role.SELLER)
+    page.goto(f"/trade/customers/{customer.pk}")
+    page.get_by_role("button", name="Let go").click()
+    page.wait_for_url(f"**/trade/customers/{customer.pk}")
+    expect(page.get_by_role("button", name="Let go")).to_be_hidden()
+    assert Frag.objects.get(pk=lot.pk).free == 4
