@@ -98,18 +98,43 @@ class Way(NamedTuple):
     current: bool
 
 
+class Ways(NamedTuple):
+    """Destinations in a group, or the first of all with the groups of the others."""
+
+    title: str
+    places: tuple[Way, ...] = ()
+    first: tuple[Way, ...] = ()
+    groups: tuple["Ways", ...] = ()
+    current: bool = False
+    opened: bool = False
+
+
+def ways(*names: str) -> tuple[Way, ...]:
+    """Make destinations of names."""
+    return tuple(Way(name, "layers", f"/{name}", current=name == "Cut") for name in names)
+
+
+NAVIGATION = Ways(
+    "",
+    first=ways("Today", "Stock", "Cut", "Sell"),
+    groups=(
+        Ways("Growing", ways("Rounds", "Water"), opened=True),
+        Ways("Money", ways("Costs", "Month")),
+        Ways("Settings", ways("Upkeep")),
+    ),
+)
+
+
 def specimen(layout: str = "base/layout_staff.html") -> str:
     """Write the page with one wrong answer and everything else in order."""
     form = Cutting({"pieces": "0"})
     request = RequestFactory().get("/?page=2")
     request.user = Person(name="Ines Marlow", role="grower", username="ines")
-    names = ("Today", "Stock", "Cut", "Sell", "Costs", "Month")
     context: dict[str, Any] = {
         "layout": layout,
+        "request": request,
         "organisation": Organisation(name="Tidewater Hall", email="crew@tidewater.test"),
-        "navigation": [
-            Way(label=name, icon="layers", url=f"/{name}", current=name == "Cut") for name in names
-        ],
+        "navigation": NAVIGATION,
         "find_url": "/find",
         "sign_out_url": "/out",
         "stages": ["held", "apart", "quarantined", "kept", "barred"],

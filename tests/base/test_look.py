@@ -9,10 +9,11 @@ from tests.base.specimen import serve, specimen
 from tests.browsing import DESK, PHONE, THEMES, assert_accessible, assert_fits
 
 Opener = Callable[..., Page]
+MORE = ".nav-bar__more > summary"
 # Links inside running text are as high as their line; WCAG 2.2, 2.5.8 leaves those out.
 SMALL = """() => [...document.querySelectorAll(
   'button, .button, .control, .nav-bar__link, .nav-side__link, .choice, .list__choose, .trail,' +
-  '.find__input, .table a'
+  '.find__input, .table a, .nav-group__title'
 )].filter(e => e.checkVisibility({ visibilityProperty: true }))
   .filter(e => { const r = e.getBoundingClientRect(); return r.height < 44 || r.width < 44 })
   .map(e => e.outerHTML.slice(0, 80))"""
@@ -138,14 +139,42 @@ def test_the_bar_lies_under_the_thumb_on_phones_alone(opened: Opener) -> None:
 
 def test_more_opens_the_rest_and_closes_beside(opened: Opener) -> None:
     page = opened()
-    page.locator(".nav-bar summary").click()
+    page.locator(MORE).click()
     month = page.locator(".nav-bar").get_by_text("Month")
+    expect(month).to_be_hidden()
+    page.locator(".nav-bar").get_by_text("Money").click()
     expect(month).to_be_visible()
     page.keyboard.press("Escape")
     expect(month).to_be_hidden()
-    page.locator(".nav-bar summary").click()
+    page.locator(MORE).click()
     page.get_by_role("heading", level=1).click()
     expect(month).to_be_hidden()
+
+
+def test_groups_fold_one_at_a_time_and_a_group_of_one_is_that_one(opened: Opener) -> None:
+    side = opened(size=DESK).locator(".nav-side")
+    rounds, month = side.get_by_text("Rounds"), side.get_by_text("Month")
+    expect(rounds).to_be_visible()
+    expect(month).to_be_hidden()
+    side.get_by_text("Money").focus()
+    side.page.keyboard.press("Enter")
+    expect(month).to_be_visible()
+    expect(rounds).to_be_hidden()
+    expect(side.get_by_role("link", name="Upkeep")).to_be_visible()
+    expect(side.get_by_text("Settings")).to_have_count(0)
+    expect(side.get_by_role("list", name="Money").get_by_role("listitem")).to_have_count(2)
+
+
+def test_who_is_signed_in_folds_out_at_a_desk(opened: Opener) -> None:
+    page = opened(size=DESK)
+    way_out = page.locator(".nav-side").get_by_role("button", name="Sign out")
+    expect(way_out).to_be_hidden()
+    page.locator(".nav-side__foot > summary").click()
+    expect(way_out).to_be_visible()
+    assert page.evaluate(SMALL) == []
+    assert_accessible(page)
+    page.keyboard.press("Escape")
+    expect(way_out).to_be_hidden()
 
 
 def test_the_first_tab_leads_past_the_navigation(opened: Opener) -> None:
@@ -238,7 +267,8 @@ def test_pages_work_without_scripts(opened: Opener, sent: list[str]) -> None:
     page.get_by_label("7K3Q9F2").check()
     page.get_by_role("button", name="Grade").click()
     page.locator("#lose [type=submit]").click()
-    page.locator(".nav-bar summary").click()
+    page.locator(MORE).click()
+    page.locator(".nav-bar").get_by_text("Money").click()
     expect(page.locator(".nav-bar").get_by_text("Month")).to_be_visible()
     assert sent == ["frag=7K3Q9F2", ""]
 

@@ -38,6 +38,7 @@ def test_an_owner_sees_to_people_on_a_phone(live_page: Page, people: People) -> 
 
 def test_a_password_is_changed_and_this_visit_goes_on(desk_page: Page, people: People) -> None:
     sign_in(desk_page, Role.GROWER)
+    desk_page.locator(".nav-side__foot > summary").click()
     desk_page.get_by_role("link", name="Test grower").first.click()
     assert_accessible(desk_page)
     desk_page.get_by_role("link", name="Change the password").click()

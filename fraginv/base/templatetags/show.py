@@ -151,15 +151,16 @@ def tags_drawn(stage: str, flags: tuple[str, ...]) -> SafeString:
 
 
 @register.simple_tag
-def links(items: Iterable[Any], template: str) -> SafeString:
-    """Show the ways through the house by a template; its only variable is ``items``."""
-    return links_drawn(tuple(items), template)
+def links(items: Iterable[Any], template: str, where: str = "") -> SafeString:
+    """Show the ways through the house by a template; it has ``items``, and ``where`` they stand."""
+    return links_drawn(tuple(items), template, where)
 
 
 @lru_cache(maxsize=512)
-def links_drawn(items: tuple[Any, ...], template: str) -> SafeString:
+def links_drawn(items: tuple[Any, ...], template: str, where: str) -> SafeString:
     """Draw the same ways once: they differ by role and by the place where one is."""
-    return SafeString(render_to_string(template, {"items": items}).strip())
+    shown = {"items": items, "where": where}
+    return SafeString(render_to_string(template, shown).strip())
 
 
 @register.simple_tag
