@@ -13,6 +13,7 @@ from pytest_django import DjangoAssertNumQueries
 
 from fraginv.base.models import Person
 from fraginv.base.queries.organisation import today
+from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.roles import Role
 from fraginv.stock.models import Frag, System
 from tests.conftest import People
@@ -115,6 +116,23 @@ def test_narrowing_leads_to_a_short_address(client_for: ClientFor, frags: list[F
         f"/frags?size=M&stage=ready&trough={rack.trough_id}",
     )
     assert client.get("/frags/narrow?show=1&size=XXL").status_code == 400
+
+
+def test_the_rack_is_chosen_from_a_list(
+    client_for: ClientFor, frags: list[Frag], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    client, rack = client_for(Role.GROWER), frags[0].rack
+    assert rack is not None
+    page = client.get(f"/frags/narrow?rack={rack.code_id}").content.decode()
+    assert f'<option value="{rack.code_id}" selected>Display: {rack}</option>' in page
+    wrong = words_on(client.get("/frags/narrow?rack=7K3Q9FX"))
+    assert wrong.count("Rack: A character") == 1
+    assert "Rack: Rack" not in wrong
+    typed = show_code(rack.code_id)
+    page = client.get(f"/frags/narrow?rack={typed}").content.decode()
+    assert f'name="rack" value="{typed}"' in page
+    monkeypatch.setattr("fraginv.front.views.narrowed.MOST_PLACES", 0)
+    assert "The code on its edge." in words_on(client.get("/frags/narrow"))
 
 
 def test_files_hold_what_the_list_shows(client_for: ClientFor, frags: list[Frag]) -> None:

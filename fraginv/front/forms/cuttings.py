@@ -24,7 +24,7 @@ def day_field(label: str) -> forms.DateField:
         required=False,
         label=label,
         input_formats=["%Y-%m-%d"],
-        error_messages={"invalid": f"{label}: {DAY_WORDS}"},
+        error_messages={"invalid": DAY_WORDS},
     )
 
 

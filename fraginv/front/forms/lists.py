@@ -33,7 +33,7 @@ class WordField(forms.ChoiceField):
         super().__init__(choices=choices, required=False, **options)
         words = ", ".join(word for word, _ in choices if word)
         self.error_messages["invalid_choice"] = (
-            f"{self.label}: there is no “%(value)s”. Take one of {words}, or none."
+            f"there is no “%(value)s”. Take one of {words}, or none."
         )
 
 
@@ -41,7 +41,7 @@ class IdField(forms.IntegerField):
     """What the address of a list names by its number."""
 
     def __init__(self, **options: Any) -> None:
-        wrong = f"{options['label']}: that is no number of one. Choose it from the list again."
+        wrong = "that is no number of one. Choose it from the list again."
         messages = dict.fromkeys(("invalid", "min_value", "max_value"), wrong)
         super().__init__(
             required=False,
@@ -52,11 +52,20 @@ class IdField(forms.IntegerField):
         )
 
 
-def offer_places(form: forms.Form, *, systems: Choices, troughs: Choices) -> None:
-    """Let the water and the trough be chosen from lists; one without choices is left out."""
+def offer_places(
+    form: forms.Form, *, systems: Choices, troughs: Choices, racks: Sequence[tuple[str, str]]
+) -> None:
+    """Let water, trough and rack be chosen from lists.
+
+    One without choices is left out; a rack that is not among its choices is asked by its code.
+    """
     for name, choices in (("system", systems), ("trough", troughs)):
         widget = forms.Select(choices=[ANY, *choices]) if choices else forms.HiddenInput()
         form.fields[name].widget = widget
+    asked = form["rack"].value()
+    if racks and (not asked or asked in {code for code, _ in racks}):
+        form.fields["rack"].widget = forms.Select(choices=[ANY, *racks])
+        form.fields["rack"].help_text = ""
 
 
 class CodeField(forms.CharField):
@@ -71,7 +80,7 @@ class CodeField(forms.CharField):
         try:
             return read_code(typed) if typed else ""
         except FraginvError as error:
-            raise ValidationError(f"{self.label}: {error.message}") from error
+            raise ValidationError(error.message) from error
 
 
 class DaysField(forms.IntegerField):
@@ -91,12 +100,16 @@ class FilterForm(forms.Form):
         required=False,
         max_length=80,
         label="Name or code",
-        error_messages={"max_length": "Name or code: at most 80 characters. Type less."},
+        error_messages={"max_length": "at most 80 characters. Type less."},
     )
 
     def said_wrong(self) -> list[str]:
-        """Return what cannot be understood, in words, each once."""
-        found = [str(text) for errors in self.errors.values() for text in errors]
+        """Return what cannot be understood, in words that name the question, each once."""
+        found = [
+            f"{self.fields[name].label}: {text}" if name in self.fields else str(text)
+            for name, errors in self.errors.items()
+            for text in errors
+        ]
         return list(dict.fromkeys(found))
 
     def text(self) -> str:
@@ -112,7 +125,7 @@ class FragFilterForm(FilterForm):
     group = WordField([ANY, *GROUP_NAMES.items()], label="Group")
     system = IdField(label="Water")
     trough = IdField(label="Trough")
-    rack = CodeField(label="Rack")
+    rack = CodeField(label="Rack", help_text="The code on its edge.")
     colony = CodeField(label="Colony")
     variety = IdField(label="Variety", widget=forms.HiddenInput)
     genus = IdField(label="Genus", widget=forms.HiddenInput)

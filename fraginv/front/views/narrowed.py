@@ -18,7 +18,7 @@ from fraginv.front.forms.lists import FragFilterForm, offer_places
 from fraginv.front.narrowing import narrowed_wrongly
 from fraginv.front.queries.asked_things import frag_things
 from fraginv.front.queries.frag_table import FRAG_HEADINGS, frag_table
-from fraginv.stock.queries.places import waters_to_choose
+from fraginv.stock.queries.places import places_to_choose
 
 MOST_PLACES = 100
 Write = Callable[..., StreamingHttpResponse]
@@ -34,8 +34,7 @@ def narrow(request: HttpRequest, form: Any, *, title: str, to: str) -> HttpRespo
     if "show" in request.GET and form.is_valid():
         return HttpResponseRedirect(f"{reverse(to)}?{filled(request)}")
     if "system" in form.fields:
-        systems, troughs = waters_to_choose(most=MOST_PLACES)
-        offer_places(form, systems=systems, troughs=troughs)
+        offer_places(form, **vars(places_to_choose(most=MOST_PLACES)))
     page = {"form": form, "title": title, "list_url": reverse(to)}
     return render(request, "front/list_narrow.html", page, status=form_status(form))
 

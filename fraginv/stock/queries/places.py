@@ -1,6 +1,7 @@
 """Reading systems, troughs and racks."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from typing import Final
 
 from django.db.models import Prefetch, QuerySet
@@ -132,12 +133,30 @@ def places() -> QuerySet[System]:
     )
 
 
-def waters_to_choose(*, most: int) -> tuple[list[tuple[int, str]], list[tuple[int, str]]]:
-    """Return systems and troughs to choose from, by name; none of a kind that has too many.
+@dataclass(frozen=True)
+class ToChoose:
+    """Places to choose from, by name: systems and troughs by their ids, racks by their codes."""
 
-    Queries: 2.
+    systems: Sequence[tuple[int, str]]
+    troughs: Sequence[tuple[int, str]]
+    racks: Sequence[tuple[str, str]]
+
+
+def places_to_choose(*, most: int) -> ToChoose:
+    """Return places to choose from; none of a kind that has too many.
+
+    A system without a trough holds nothing and is left out.
+    Queries: 2, and 1 more where there are too many troughs.
     """
-    systems = list(System.objects.order_by("name").values_list("pk", "name")[: most + 1])
-    rows = Trough.objects.order_by("system__name", "name").values_list("pk", "system__name", "name")
-    troughs = [(pk, f"{name} ({system})") for pk, system, name in rows[: most + 1]]
-    return (systems if len(systems) <= most else [], troughs if len(troughs) <= most else [])
+    rows = Trough.objects.order_by("system__name", "name").select_related("system")
+    troughs = list(rows[: most + 1])
+    systems = {trough.system_id: trough.system.name for trough in troughs}
+    if len(troughs) > most:
+        found = System.objects.order_by("name").values_list("pk", "name")
+        systems, troughs = dict(found[: most + 1]), []
+    walk = [(rack.code_id, f"{rack.trough.system.name}: {rack}") for rack in racks()[: most + 1]]
+    return ToChoose(
+        systems=list(systems.items()) if len(systems) <= most else [],
+        troughs=[(trough.pk, f"{trough.name} ({trough.system.name})") for trough in troughs],
+        racks=walk if len(walk) <= most else [],
+    )
