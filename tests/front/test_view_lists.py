@@ -20,6 +20,7 @@ from fraginv.stock.actions.bars import bar_colony
 from fraginv.stock.actions.claims import hold_frag
 from fraginv.stock.actions.grading import grade_frags, mark_healed
 from fraginv.stock.actions.losses import record_loss
+from fraginv.stock.actions.moving import place_frags
 from fraginv.stock.rules.holds import ClaimKind
 from tests.conftest import People
 from tests.factories import (
@@ -45,6 +46,19 @@ def text_at(client: Client, url: str, status: int = 200) -> str:
 def test_today_before_anything_happened(client_for: ClientFor) -> None:
     page = text_at(client_for(Role.OWNER), "/")
     assert "Nothing was cut yet" in page
+
+
+def test_lists_name_the_trough_with_the_rack(
+    client_for: ClientFor, grower: Person, django_assert_max_num_queries: DjangoAssertNumQueries
+) -> None:
+    for frag in make_frags(grower, 3, day=today() - timedelta(days=61)):
+        place_frags([frag.pk], rack=make_rack(grower), by=grower)
+    client = client_for(Role.GROWER)
+    for path, most in (("/", 10), ("/frags", 6)):
+        with django_assert_max_num_queries(most):
+            page = words_on(client.get(path))
+        assert "A, rack 1" in page
+        assert "A, rack 3" in page
 
 
 def test_today_says_what_to_look_at(client_for: ClientFor, people: People) -> None:

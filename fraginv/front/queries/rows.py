@@ -37,12 +37,12 @@ class FragRow:
 
     @property
     def place(self) -> str:
-        """Return the rack and the hole, nothing where it is not placed."""
+        """Return trough, rack and hole, nothing where it is not placed."""
         frag = self.frag
         if frag.rack is None:
             return ""
         hole = f" {frag.hole_row}/{frag.hole_column}" if frag.hole_row else ""
-        return f"{frag.rack.name}{hole}"
+        return f"{frag.rack}{hole}"
 
     @property
     def count(self) -> str:
@@ -89,7 +89,7 @@ def listed(*, at: datetime | None = None) -> QuerySet[Frag]:
     Queries: none until it is read, then 1.
     """
     return (
-        Frag.objects.select_related("variety", "colony", "rack")
+        Frag.objects.select_related("variety", "colony", "rack__trough")
         .annotate(free_now=free_now(at=at), stopped=STOPPED)
         .order_by("-pk")
     )
