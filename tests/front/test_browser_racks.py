@@ -185,6 +185,24 @@ def test_counting_a_rack_of_forty(hand: Hand, grower: Person) -> None:
     assert [str(one) for one in stock_differences()] == []
 
 
+@pytest.mark.parametrize("columns", [4, 10, 12])
+def test_each_tick_of_a_count_is_as_large_as_a_thumb(
+    hand: Hand, grower: Person, columns: int
+) -> None:
+    """44 px as in WCAG 2.2, 2.5.5; the whole hole is the target, not its box alone."""
+    page = hand.page
+    rack, frags = filled_rack(grower, 13, rows=6, columns=columns)
+    moving.move_frag(make_frags(grower)[0].pk, rack=rack, by=grower)
+    page.goto(f"/racks/{rack.code_id}/count")
+    judge(page)
+    ticks = page.locator(".rack__tick")
+    expect(ticks).to_have_count(14)
+    boxes = [tick.bounding_box() or {"width": 0, "height": 0} for tick in ticks.all()]
+    assert all(min(box["width"], box["height"]) >= 44 for box in boxes), boxes
+    ticks.first.click(position={"x": 3, "y": 41})
+    expect(page.locator(f"[data-code='{frags[0].code_id}']")).to_be_checked()
+
+
 def test_what_is_typed_is_ticked_and_kept_on_the_way(hand: Hand, grower: Person) -> None:
     page = hand.page
     rack, frags = filled_rack(grower, 3)
