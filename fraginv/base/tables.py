@@ -31,6 +31,18 @@ class Row:
         return self.values[name]
 
 
+class PartlyRead(TableErrors):
+    """Some cells cannot be read; ``rows`` are those of which all that must be there can.
+
+    A cell that cannot be read counts as an empty one there, so that the rest of its row
+    can be looked at too.
+    """
+
+    def __init__(self, problems: Sequence[Problem], rows: Sequence[Row]) -> None:
+        super().__init__(problems)
+        self.rows = rows
+
+
 def read_table(
     source: Path | str | bytes,
     *,
@@ -43,7 +55,8 @@ def read_table(
     Args: ``source`` a path, or the bytes of a file; ``columns`` in any order in
     the file, those that are not required may be missing; ``limit`` of rows;
     ``days`` says in which order days are written that are not in ISO 8601.
-    Raises: TableErrors with every problem of the headings, or else of all rows.
+    Raises: TableErrors with every problem of the headings, or else PartlyRead with every
+        problem of all rows.
     """
     raw = raw_rows(source if isinstance(source, bytes) else file_bytes(Path(source)))
     heading_row = next(raw, None)
@@ -56,9 +69,11 @@ def read_table(
     rows: list[Row] = []
     problems: list[Problem] = []
     for row in limited(raw, limit):
-        rows.append(Row(row.line, read_row(row, places, columns, problems)))
+        values = read_row(row, places, columns, problems)
+        if values is not None:
+            rows.append(Row(row.line, values))
     if problems:
-        raise TableErrors(problems)
+        raise PartlyRead(problems, rows)
     if not rows:
         raise refused(1, "the table has no rows under its headings.")
     return rows
@@ -117,8 +132,9 @@ def column_places(row: RawRow, columns: Sequence[Column]) -> dict[str, int]:
 
     Raises: TableErrors naming every heading that is unknown, missing or twice there.
     """
-    headings = ["" if isinstance(cell, Unfit) else cell.strip().lower() for cell in row.cells]
-    refuse_other_separators(row.line, headings)
+    cells = ["" if isinstance(cell, Unfit) else cell for cell in row.cells]
+    refuse_other_separators(row.line, cells)
+    headings = [plain_heading(cell) for cell in cells]
     known = [column.name for column in columns]
     places: dict[str, int] = {}
     problems: list[Problem] = []
@@ -141,13 +157,18 @@ def column_places(row: RawRow, columns: Sequence[Column]) -> dict[str, int]:
     return places
 
 
-def refuse_other_separators(line: int, headings: Sequence[str]) -> None:
+def plain_heading(cell: str) -> str:
+    """Return a heading as columns are named: *Cut on*, *cut-on* and *CUT_ON* are *cut_on*."""
+    return "_".join(cell.lower().replace("_", " ").replace("-", " ").split())
+
+
+def refuse_other_separators(line: int, cells: Sequence[str]) -> None:
     """Refuse a file whose cells are set apart by something else than commas.
 
     Raises: TableErrors.
     """
     for separator, name in SEPARATORS.items():
-        if len(headings) == 1 and separator in headings[0]:
+        if len(cells) == 1 and separator in cells[0]:
             reason = f"the cells are separated by {name}; save the table with commas between them."
             raise refused(line, reason)
 
@@ -157,15 +178,19 @@ def read_row(
     places: Mapping[str, int],
     columns: Sequence[Column],
     problems: list[Problem],
-) -> dict[str, Any]:
-    """Return the values of a row, and add to ``problems`` what is wrong with it."""
+) -> dict[str, Any] | None:
+    """Return the values of a row, and add to ``problems`` what is wrong with it.
+
+    Returns: None where something that must be there cannot be read.
+    """
     width = max(places.values()) + 1
     many = len(row.cells)
     if many < width or not RawRow(row.line, row.cells[width:]).is_blank():
         reason = f"the line has {many} cells, but there are {width} headings; check its commas."
         problems.append(Problem(row.line, "", reason))
-        return {}
+        return None
     values: dict[str, Any] = {}
+    lacking = False
     for column in columns:
         place = places.get(column.name)
         cell = row.cells[place] if place is not None and place < len(row.cells) else ""
@@ -173,7 +198,9 @@ def read_row(
             values[column.name] = read_value(cell, column)
         except InputError as error:
             problems.append(Problem(row.line, column.name, error.message))
-    return values
+            values[column.name] = column.empty
+            lacking = lacking or column.filled
+    return None if lacking else values
 
 
 def read_value(cell: str | Unfit, column: Column) -> object:

@@ -14,7 +14,7 @@ from fraginv.base.rules.loads import LoadResult
 from fraginv.base.rules.problems import Problem, TableErrors
 from fraginv.base.rules.typed_days import DayOrder
 from fraginv.base.rules.uploads import Looked, head_of, mark_of
-from fraginv.base.tables import Row, read_table, write_csv, write_xlsx
+from fraginv.base.tables import PartlyRead, Row, read_table, write_csv, write_xlsx
 from fraginv.base.transactions import one_transaction
 from fraginv.front.load_kinds import Table
 
@@ -64,19 +64,39 @@ def example_of(table: Table, names: Sequence[str]) -> list[Cell]:
 def read(table: Table, source: bytes | Path, *, days: DayOrder) -> TableRead:
     """Read a table; the example row of its template is left out, and said.
 
-    Raises: TableErrors; InputError for a file that cannot be read.
+    Raises: TableErrors, PartlyRead among them; InputError for a file that cannot be read.
     Queries: as the table's columns.
     """
     columns = table.columns()
     names = [column.name for column in columns]
     (example,) = read_table(write_csv(names, [example_of(table, names)]), columns=columns)
-    rows = read_table(source, columns=columns, days=days)
+    try:
+        rows = read_table(source, columns=columns, days=days)
+    except PartlyRead as error:
+        rows = [row for row in error.rows if row.values != example.values]
+        raise PartlyRead(error.problems, rows) from error
     kept = [row for row in rows if row.values != example.values]
     if not kept:
         raise TableErrors([Problem(rows[0].line, "", ONLY_EXAMPLE)])
     left_out = [row.line for row in rows if row.values == example.values]
     said = [f"Line {line} is the example row of the template and is left out." for line in left_out]
     return TableRead(table, columns, kept, said)
+
+
+def all_wrong(table: Table, error: PartlyRead, *, by: Person) -> TableErrors:
+    """Return all that is wrong with a table, also with what could be read of it.
+
+    Where a cell cannot be read, nothing else is said of it.
+    Queries: those of the table's own ``check``.
+    """
+    unread = {(problem.line, problem.column) for problem in error.problems}
+    try:
+        if error.rows:
+            table.check(error.rows, by=by)
+    except TableErrors as found:
+        more = [one for one in found.problems if (one.line, one.column) not in unread]
+        return TableErrors([*error.problems, *more])
+    return error
 
 
 def look(table: Table, data: bytes, *, days: DayOrder, by: Person) -> Looked:
@@ -86,6 +106,8 @@ def look(table: Table, data: bytes, *, days: DayOrder, by: Person) -> Looked:
     """
     try:
         found = read(table, data, days=days)
+    except PartlyRead as error:
+        return Looked(LoadResult(0), "", {}, all_wrong(table, error, by=by).problems)
     except TableErrors as error:
         return Looked(LoadResult(0), "", {}, error.problems)
     mark, head = found.mark, found.head

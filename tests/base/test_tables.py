@@ -17,7 +17,15 @@ from fraginv.base.rules.columns import (
     text_column,
     whole_column,
 )
-from fraginv.base.tables import Cell, Problem, TableErrors, read_table, write_csv, write_xlsx
+from fraginv.base.tables import (
+    Cell,
+    PartlyRead,
+    Problem,
+    TableErrors,
+    read_table,
+    write_csv,
+    write_xlsx,
+)
 
 COLUMNS = [
     day_column("day"),
@@ -106,6 +114,23 @@ def test_a_formula_in_a_workbook_is_named_with_its_cell(tmp_path: Path) -> None:
     book.save(path)
     with pytest.raises(TableErrors, match="line 2, quantity: cell D2 holds a formula"):
         read_table(path, columns=COLUMNS)
+
+
+def test_headings_are_known_however_they_are_written() -> None:
+    head = HEAD.replace(b"unit_price", b"Unit  Price").replace(b"day", b" DAY ")
+    assert read_table(head + GOOD, columns=COLUMNS) == read_table(HEAD + GOOD, columns=COLUMNS)
+    dashed = HEAD.replace(b"unit_price", b"unit-price")
+    assert read_table(dashed + GOOD, columns=COLUMNS)[0]["unit_price"] is not None
+    twice = HEAD.replace(b"customer", b"Unit price") + GOOD
+    assert "unit_price: the heading is there twice." in str(problems_of(twice)[0])
+
+
+def test_a_row_is_given_on_where_what_must_be_there_can_be_read() -> None:
+    data = HEAD + GOOD + b"25.11.2026,Ann,shop,2,12.50\r\n" + b"2026-11-25,=Ann,shop,2,12.50\r\n"
+    with pytest.raises(PartlyRead) as caught:
+        read_table(data, columns=COLUMNS)
+    kept, unread = caught.value.rows
+    assert (kept.line, kept["customer"], unread.line, unread["customer"]) == (2, "Ann", 4, "")
 
 
 def test_headings_that_are_wrong_are_all_named() -> None:

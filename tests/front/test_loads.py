@@ -23,6 +23,7 @@ from fraginv.costs.models import Bill
 from fraginv.front.load_kinds import KINDS, TABLES, Table
 from fraginv.front.loads import bring_in, look, read, template
 from fraginv.stock.rules.typed import STAGES
+from tests.factories import make_variety
 
 ENDINGS = ("csv", "xlsx")
 YEAR_FIRST = DayOrder.YEAR_FIRST
@@ -99,6 +100,26 @@ def test_the_example_row_may_stay_above_ones_own(organisation: Organisation) -> 
     found = read(KINDS["costs"], data, days=YEAR_FIRST)
     assert [row["amount"] for row in found.rows] == [8850]
     assert found.said == ["Line 2 is the example row of the template and is left out."]
+
+
+def test_all_that_is_wrong_with_a_row_is_said_at_once(manager: Person) -> None:
+    make_variety(manager, name="Pier Moss")
+    data = (
+        b"variety,cut_on,rack,size,stage\r\n"
+        b"Pier Mos,20.02.26,Nowhere,huge,ready\r\n"
+        b"Pier Moss,2026-02-20,,M,ready\r\n"
+        b"Pier Moss,2026-02-20,Nowhere,M,ready\r\n"
+    )
+    found = look(KINDS["frags"], data, days=YEAR_FIRST, by=manager).problems
+    assert [(one.line, one.column) for one in found] == [
+        *((2, name) for name in ("cut_on", "size", "variety", "rack")),
+        (4, "rack"),
+    ]
+    template_above = (
+        template(KINDS["frags"], ending="csv") + b"Pier Moss,,,,,huge" + b"," * 8 + b"\r\n"
+    )
+    found = look(KINDS["frags"], template_above, days=YEAR_FIRST, by=manager).problems
+    assert [(one.line, one.column) for one in found] == [(3, "size")]
 
 
 def test_a_template_has_days_as_days_and_amounts_as_numbers(organisation: Organisation) -> None:

@@ -145,6 +145,16 @@ def test_one_bad_row_keeps_all_out(
     assert Frag.objects.count() == 1
 
 
+@pytest.mark.parametrize("text", ["A, rack 1", "a,RACK 1", "Display: A, rack 1", "A / rack 1"])
+def test_a_rack_may_be_written_as_pages_write_it(
+    manager: Person, colony: Colony, rack: Rack, text: str
+) -> None:
+    bring(f'Variety,Rack,Cut on,Old code\nPier Moss,"{text}",2026-02-20,PM-9\n', manager)
+    frag = Frag.objects.get()
+    assert (frag.rack, frag.cut_on) == (rack, date(2026, 2, 20))
+    assert OldCode.objects.filter(text="PM-9").exists()
+
+
 def test_many_unknown_racks_are_named_in_time(manager: Person, colony: Colony) -> None:
     for number in range(2, 40):
         make_rack(manager, name=f"shelf {number}")

@@ -1,5 +1,6 @@
 """What tables may name: varieties, colonies, racks, labels, and the old codes that are taken."""
 
+import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from difflib import get_close_matches
@@ -17,6 +18,7 @@ from fraginv.stock.queries.places import racks
 from fraginv.stock.rules.colonies import State
 
 BATCH: Final = 500
+PARTED: Final = re.compile("[/,:]")
 LIVES: Final = (
     Q(code__frag__pieces__gte=1)
     | Q(code__colony__state=State.LIVING.value)
@@ -44,7 +46,10 @@ def known_varieties() -> Known[Variety]:
 
 
 class KnownRacks:
-    """Racks by their codes, and by their paths: rack, trough / rack, system / trough / rack."""
+    """Racks by their codes, and by their paths: rack, trough / rack, system / trough / rack.
+
+    Commas and colons part as slashes do, since pages write *Display: Long trough, rack A*.
+    """
 
     def __init__(self, rows: Iterable[Rack]) -> None:
         self.by_code: dict[str, Rack] = {}
@@ -89,7 +94,7 @@ class KnownRacks:
 
 def fold_path(text: str) -> str:
     """Return a rack's path for comparing."""
-    return "/".join(fold(part) for part in text.split("/"))
+    return "/".join(fold(part) for part in PARTED.split(text))
 
 
 def path_of(rack: Rack) -> str:

@@ -12,8 +12,9 @@ from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.columns import Column, column_lines
 from fraginv.base.rules.loads import Given, LoadResult
 from fraginv.base.rules.typed_days import DayOrder
+from fraginv.base.tables import PartlyRead
 from fraginv.front.load_kinds import KINDS
-from fraginv.front.loads import bring_in, read
+from fraginv.front.loads import all_wrong, bring_in, read
 
 # How days may be written, as it is typed on a command line.
 ORDERS = {order.value.replace(" ", "-"): order for order in DayOrder}
@@ -52,7 +53,10 @@ class Command(PlainCommand):
             return columns_answer(table.columns())
         if options["file"] is None:
             raise InputError(f"Name the file: load {options['kind']} FILE. Or use --columns.")
-        found = read(table, options["file"], days=ORDERS[options["days"]])
+        try:
+            found = read(table, options["file"], days=ORDERS[options["days"]])
+        except PartlyRead as error:
+            raise all_wrong(table, error, by=self.acting_person()) from error
         result = bring_in(
             found,
             name=options["file"].name,
