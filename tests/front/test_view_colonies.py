@@ -54,6 +54,7 @@ def house(people: People) -> dict[str, Colony]:
         grower,
         origin="on loan",
         owner=add_party("Orla Finch"),
+        owner_share=5_000,
         invoice="7",
         variety=make_variety(grower, genus="Zoanthus"),
     )

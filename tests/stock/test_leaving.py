@@ -1,16 +1,22 @@
 """Colonies that leave and come back, and frags that become colonies."""
 
+from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
 
 import pytest
 
+from fraginv.base import clock
 from fraginv.base.actions.founding import add_party
 from fraginv.base.errors import Conflict, FraginvError, InputError
 from fraginv.base.models import Party, Person
 from fraginv.base.queries.organisation import today
+from fraginv.base.rules.roles import Role
+from fraginv.stock.actions.arrivals import Incoming, receive_pieces
+from fraginv.stock.actions.aside import keep_back, quarantine_frags
 from fraginv.stock.actions.claims import hold_frag, let_go, take_back, take_for_sale
 from fraginv.stock.actions.colonies import change_colony
+from fraginv.stock.actions.counting import give_frags
 from fraginv.stock.actions.cuttings import cut_colony, receive_frag
 from fraginv.stock.actions.leaving import (
     bring_back,
@@ -21,15 +27,20 @@ from fraginv.stock.actions.leaving import (
 )
 from fraginv.stock.actions.losses import record_loss
 from fraginv.stock.actions.mothers import keep_as_colony
+from fraginv.stock.actions.moving import place_frags
+from fraginv.stock.actions.parts import recut_frag
+from fraginv.stock.actions.rack_counts import settle_count
 from fraginv.stock.actions.stops import start_stop
-from fraginv.stock.models import Colony, ColonyEvent, Frag
+from fraginv.stock.models import Colony, ColonyEvent, Frag, Rack, System
 from fraginv.stock.queries.differences import stock_differences
 from fraginv.stock.queries.frags import state_of
 from fraginv.stock.queries.lineage import ancestors, counts_below, daughters, kin, line_below
+from fraginv.stock.rules.counts import Fate, Settled
 from fraginv.stock.rules.events import replay
 from fraginv.stock.rules.happenings import Happening, Kind
 from fraginv.stock.rules.holds import ClaimKind
-from tests.factories import make_colony, make_frag, make_lot, make_rack, make_variety
+from tests.conftest import People
+from tests.factories import make_colony, make_frag, make_frags, make_lot, make_rack, make_variety
 from tests.refusing import refused
 
 
@@ -267,3 +278,110 @@ def test_what_comes_back_of_a_kept_lot_goes_to_the_colony_that_it_became(
         keep_as_colony(lot.pk, by=grower)
     assert Frag.objects.get(pk=lot.pk).stage == "ready"
     assert_replayed(lot)
+
+
+def test_what_is_cut_in_quarantine_stays_in_it(grower: Person) -> None:
+    rack, display = make_rack(grower, quarantine=True), make_rack(grower)
+    colony = make_colony(grower, rack=rack)
+    with refused("stands in quarantine, and so does what is cut", error=Conflict):
+        cut_colony(colony.pk, pieces=2, rack=display, by=grower)
+    for where in (None, rack):
+        cut_colony(colony.pk, pieces=2, rack=where, by=grower)
+    assert Frag.objects.filter(quarantined=True, quarantined_on=today()).count() == 4
+    with refused("Release it before it goes to", error=Conflict):
+        place_frags([Frag.objects.first().pk], rack=display, by=grower)
+    assert not list(stock_differences())
+
+
+def test_a_colony_leaves_quarantine_after_its_days_and_a_look(
+    grower: Person, manager: Person
+) -> None:
+    rack, display = make_rack(grower, quarantine=True), make_rack(grower)
+    System.objects.filter(pk=rack.trough.system_id).update(least_days=10)
+    colony = make_colony(grower, rack=display)
+    change_colony(colony.pk, rack=rack, by=grower)
+    with clock.at(clock.now() + timedelta(days=4)):
+        change_colony(colony.pk, rack=make_rack(grower, quarantine=True), by=grower)
+        for where in (display, None):
+            with refused("A manager may let it out before", error=Conflict):
+                change_colony(colony.pk, rack=where, despite="clean", by=grower)
+    with clock.at(clock.now() + timedelta(days=10)):
+        with refused("Write down how it was found", error=Conflict):
+            change_colony(colony.pk, rack=display, by=grower)
+        change_colony(colony.pk, rack=display, despite="Clean for ten days", by=grower)
+    body = ColonyEvent.objects.filter(colony=colony, kind="moved").latest("pk").body
+    assert body["despite"] == "Clean for ten days"
+    change_colony(colony.pk, rack=rack, by=grower)
+    with refused("write down why it leaves", error=Conflict):
+        change_colony(colony.pk, rack=display, by=manager)
+    with refused("Change its rack once it may leave there", error=Conflict):
+        display_colony(colony.pk, by=manager)
+    change_colony(colony.pk, rack=display, despite="The display is being rebuilt", by=manager)
+
+
+def test_a_frag_in_quarantine_is_kept_there_as_a_colony(grower: Person) -> None:
+    rack = make_rack(grower, quarantine=True)
+    frag, lost = make_frags(grower, 2)
+    quarantine_frags([frag.pk, lost.pk], rack=rack, by=grower)
+    colony = keep_as_colony(frag.pk, by=grower)
+    assert colony.rack == rack
+    with refused("stays until", error=Conflict):
+        change_colony(colony.pk, rack=make_rack(grower), despite="clean", by=grower)
+    put_out_of_sight(lost, rack=rack, by=grower)
+    with refused("nobody knows in which rack", error=Conflict):
+        keep_as_colony(lost.pk, by=grower)
+
+
+def put_out_of_sight(frag: Frag, *, rack: Rack, by: Person) -> None:
+    """Let a count of a rack not find a frag that is looked for."""
+    there = dict.fromkeys(Frag.objects.filter(rack=rack).values_list("pk", flat=True), 1)
+    there = {pk: 0 if pk == frag.pk else count for pk, count in there.items()}
+    settle_count(rack.pk, there=there, settled={frag.pk: Settled(Fate.LOOKED)}, by=by)
+
+
+@pytest.mark.parametrize(
+    ("facts", "barred"),
+    [
+        ({"origin": "seized"}, "Seized, held for an authority"),
+        ({"origin": "on loan"}, "On loan"),
+        ({"origin": "on loan", "owner_share": 5_000}, ""),
+        ({"origin": "bought"}, ""),
+    ],
+)
+def test_what_is_not_ours_is_barred_from_the_first(
+    grower: Person, orla: Party, facts: Any, barred: str
+) -> None:
+    if "owner_share" in facts:
+        facts = facts | {"owner": orla}
+    first, second = make_colony(grower, **facts), make_colony(grower)
+    change_colony(second.pk, by=grower, **facts)
+    for colony in (first, second):
+        colony.refresh_from_db()
+        assert (colony.barred_because, colony.bars.count()) == (barred, int(bool(barred)))
+    if barred:
+        with refused("barred from cutting", error=Conflict):
+            cut_colony(first.pk, pieces=1, by=grower)
+
+
+@pytest.mark.parametrize("origin", ["on loan", "seized"])
+def test_pieces_that_are_not_ours_are_let_out_by_the_owner_alone(
+    people: People, origin: str
+) -> None:
+    grower, owner = people[Role.GROWER], people[Role.OWNER]
+    rack = make_rack(grower, quarantine=True)
+    arrival = receive_pieces(
+        [Incoming(make_variety(grower), 3)], rack=rack, by=grower, origin=origin
+    )
+    kept, cut, out = arrival.frags.order_by("pk")
+    deeds: list[Callable[[], object]] = [
+        lambda: keep_back([out.pk], kept=False, by=grower),
+        lambda: give_frags([out.pk], why="school", by=grower),
+        lambda: recut_frag(cut.pk, into=2, by=grower),
+    ]
+    for deed in deeds:
+        with refused("Only the owner role ends that", error=Conflict):
+            deed()
+    assert keep_as_colony(kept.pk, by=grower).barred_because
+    keep_back([out.pk], kept=False, by=owner)
+    assert not Frag.objects.get(pk=out.pk).kept_back
+    assert not list(stock_differences())

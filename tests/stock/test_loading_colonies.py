@@ -59,7 +59,6 @@ def test_colonies_come_in_with_their_papers_place_and_terms(manager: Person) -> 
     assert (lent.rest_days, lent.most_pieces, lent.note) == (45, 20, "shy")
     assert result.said == [
         "New suppliers and owners: Tidepool Traders.",
-        "On loan or seized, line 3: set a bar on each that may not be cut, sold or given.",
     ]
     assert [(one.line, one.code, one.old_code) for one in result.given] == [
         (2, bought.code_id, "QL-1"),
@@ -71,6 +70,20 @@ def test_colonies_come_in_with_their_papers_place_and_terms(manager: Person) -> 
         (lent.pk, "came in", date(2025, 5, 1)),
     ]
     assert not [*stock_differences()]
+
+
+def test_what_was_seized_or_lent_on_no_terms_comes_in_barred(manager: Person) -> None:
+    head, _, lent, _ = TABLE.split("\n")
+    seized = "quay lantern,seized,2025-05-01" + "," * 13
+    bare = "quay lantern,on loan,2025-05-01" + "," * 13
+    result = bring("\n".join([head, lent, seized, bare]) + "\n", manager)
+    assert result.said[-1] == (
+        "On loan or seized, lines 3, 4: barred from cutting, sale and giving until the owner "
+        "role lifts the bar."
+    )
+    told = [(one.barred_because, one.bars.count()) for one in Colony.objects.order_by("pk")]
+    assert told == [("", 0), ("Seized, held for an authority", 1), ("On loan", 1)]
+    assert not list(stock_differences())
 
 
 def test_a_colony_that_came_in_is_cut_like_any_other(manager: Person) -> None:

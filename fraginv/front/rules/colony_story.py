@@ -69,8 +69,8 @@ def told_field(name: str, value: Any, known: Known) -> str:
 def tell_moved(body: Body, known: Known) -> str:
     """Tell from where to where it was moved."""
     if body.get("rack") is None:
-        return "Taken out of its rack"
-    return f"Moved to {known.racks.get(body['rack'], 'a rack')}"
+        return f"Taken out of its rack{noted(body, 'despite')}"
+    return f"Moved to {known.racks.get(body['rack'], 'a rack')}{noted(body, 'despite')}"
 
 
 def tell_barred(body: Body, known: Known) -> str:

@@ -13,6 +13,7 @@ from fraginv.stock.actions.log import when
 from fraginv.stock.models import Frag, FragEvent, Rack
 from fraginv.stock.queries.frags import frags_with
 from fraginv.stock.queries.quarantine import stays_of
+from fraginv.stock.rules.colonies import NOT_OURS
 from fraginv.stock.rules.happenings import Kind
 from fraginv.stock.rules.quarantine import check_release
 
@@ -80,5 +81,29 @@ def release_frags(frag_ids: Iterable[int], *, by: Person, despite: str = "") -> 
 
 @one_transaction
 def keep_back(frag_ids: Iterable[int], *, kept: bool, by: Person) -> int:
-    """Keep frags from sale for now, or no longer."""
-    return change(frags_with(frag_ids), Kind.KEPT_BACK, by=by, body={"kept": kept})
+    """Keep frags from sale for now, or no longer.
+
+    Raises: Conflict where pieces that are not ours would be for sale by another than may
+        lift a bar.
+    Queries: 1 more where they are kept no longer.
+    """
+    ids = list(frag_ids)
+    if not kept and not by.can(Right.LIFT_BAR):
+        refuse_not_ours(ids)
+    return change(frags_with(ids), Kind.KEPT_BACK, by=by, body={"kept": kept})
+
+
+def refuse_not_ours(frag_ids: Iterable[int]) -> None:
+    """Refuse to cut, sell or give what came in on loan or held for an authority and is kept back.
+
+    Raises: Conflict.
+    Queries: 1.
+    """
+    kept = Frag.objects.filter(pk__in=list(frag_ids), kept_back=True, colony__isnull=True)
+    code = kept.filter(arrival__origin__in=NOT_OURS).values_list("code_id", flat=True).first()
+    if code is not None:
+        raise Conflict(
+            f"{show_code(code)} came in on loan or is held for an authority: it is not cut, sold "
+            "or given. Only the owner role ends that, by not keeping it back any longer.",
+            code=code,
+        )

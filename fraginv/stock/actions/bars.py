@@ -6,15 +6,17 @@ from fraginv.base import clock
 from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import Person
 from fraginv.base.transactions import one_transaction
-from fraginv.stock.actions.colonies import note_colony
+from fraginv.stock.actions.colony_log import note_colony
 from fraginv.stock.models import Bar, Colony
 from fraginv.stock.queries.bars import open_bars
 from fraginv.stock.queries.lineage import line_above, line_below
 from fraginv.stock.rules.colonies import (
     BAR_KINDS,
+    BAR_OF_ORIGIN,
     BarKind,
     ColonyKind,
     effective_bars,
+    is_bound,
     read_words,
 )
 
@@ -44,6 +46,20 @@ def bar_colony(colony: Colony, *, because: str, by: Person, kind: str = BarKind.
     note_colony(colony.pk, ColonyKind.BARRED, by=by, body={"bar": bar.pk})
     refresh_bars(colony.pk)
     return bar
+
+
+def bar_bound(colony: Colony, *, by: Person) -> None:
+    """Bar a colony that was seized, or is on loan on no written terms, unless it is barred.
+
+    Raises: none of its own.
+    Queries: none where nothing binds it; else 1, and those of ``bar_colony``.
+    """
+    if not is_bound(colony.origin, has_terms=colony.owner_share is not None):
+        return
+    if not open_bars([colony.pk]).exists():
+        kind, because = BAR_OF_ORIGIN[colony.origin]
+        bar_colony(colony, because=because, kind=kind, by=by)
+        colony.refresh_from_db(fields=["barred_because"])
 
 
 @one_transaction

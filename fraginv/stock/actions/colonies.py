@@ -10,9 +10,13 @@ from fraginv.base.actions.codes import issue_codes
 from fraginv.base.errors import Conflict
 from fraginv.base.models import Code, Party, Person
 from fraginv.base.queries.organisation import today
+from fraginv.base.rules.roles import Right
 from fraginv.base.transactions import one_transaction
-from fraginv.stock.actions.log import When, when
-from fraginv.stock.models import Colony, ColonyEvent, Rack, Variety
+from fraginv.stock.actions.bars import bar_bound
+from fraginv.stock.actions.colony_log import last_event, note_colony
+from fraginv.stock.actions.log import when
+from fraginv.stock.models import Colony, Rack, Variety
+from fraginv.stock.queries.quarantine import since_in
 from fraginv.stock.rules.colonies import (
     LONGEST_PAPER,
     ColonyKind,
@@ -25,6 +29,7 @@ from fraginv.stock.rules.colonies import (
     read_words,
 )
 from fraginv.stock.rules.cutting import check_day
+from fraginv.stock.rules.quarantine import Stay, check_release
 
 WORDS: Final = {
     "invoice": ("invoice", LONGEST_PAPER),
@@ -61,11 +66,11 @@ class ColonyFacts(TypedDict, total=False):
 
 @one_transaction
 def add_colony(variety: Variety, *, by: Person, **facts: Unpack[ColonyFacts]) -> Colony:
-    """Write down a mother colony with a code of its own.
+    """Write down a mother colony with a code of its own; what was seized or lent is barred.
 
     Raises: InputError for a day to come, an unknown origin or source code, rest days
         outside 0 to 730, or terms without an owner.
-    Queries: 5.
+    Queries: 5, and those of ``bar_bound``.
     """
     cleaned = clean_facts(facts)
     cleaned["acquired_on"] = cleaned.get("acquired_on") or today()
@@ -75,18 +80,26 @@ def add_colony(variety: Variety, *, by: Person, **facts: Unpack[ColonyFacts]) ->
     colony.save(force_insert=True)
     moment = when(colony.acquired_on)
     note_colony(colony.pk, ColonyKind.CAME_IN, by=by, body={}, moment=moment)
+    bar_bound(colony, by=by)
     return colony
 
 
 @one_transaction
 def change_colony(
-    colony_id: int, *, by: Person, seen: int | None = None, **facts: Unpack[ColonyFacts]
+    colony_id: int,
+    *,
+    by: Person,
+    seen: int | None = None,
+    despite: str = "",
+    **facts: Unpack[ColonyFacts],
 ) -> Colony:
     """Change what is written of a colony; its log keeps what it said before.
 
-    Args: ``seen`` is the last event that whoever changes it had before their eyes.
-    Raises: InputError as ``add_colony``; Conflict where somebody changed it since.
-    Queries: 5 where something changes.
+    Args: ``seen`` is the last event that whoever changes it had before their eyes;
+        ``despite`` says how it was found, or why it leaves, where it leaves quarantine.
+    Raises: InputError as ``add_colony``; Conflict where somebody changed it since, or it
+        may not leave quarantine.
+    Queries: 5 where something changes, and 4 where it stands in quarantine.
     """
     colony = Colony.objects.select_for_update().select_related(None).get(pk=colony_id)
     if seen is not None and seen != last_event(colony_id):
@@ -99,13 +112,40 @@ def change_colony(
     changed = {name: value for name, value in before.items() if value != cleaned[name]}
     if not changed:
         return colony
+    if "rack" in changed:
+        refuse_out_of_quarantine(colony, left=changed["rack"], despite=despite.strip(), by=by)
     colony.save(update_fields=list(changed))
+    if "origin" in changed:
+        bar_bound(colony, by=by)
     if "rack" in changed:
         body = {"from": plain(changed.pop("rack")), "rack": colony.rack_id}
+        body |= {"despite": despite.strip()} if despite.strip() else {}
         note_colony(colony_id, ColonyKind.MOVED, by=by, body=body)
     if changed:
         note_colony(colony_id, ColonyKind.CHANGED, by=by, body=told_before(changed))
     return colony
+
+
+def refuse_out_of_quarantine(
+    colony: Colony, *, left: Rack | None, despite: str, by: Person
+) -> None:
+    """Refuse to take a colony out of a water of quarantine as if it were any other.
+
+    Raises: Conflict saying until when it stays, or what to write down.
+    Queries: 0 to 4.
+    """
+    if left is None or not left.trough.system.quarantine:
+        return
+    system = left.trough.system
+    if colony.rack is not None and colony.rack.trough.system_id == system.pk:
+        return
+    # How often a colony was found clean is not counted; whoever takes it out says so.
+    needed = system.clean_checks
+    stay = Stay(since_in(system, colony=colony), needed, system.least_days, needed)
+    early = by.can(Right.RELEASE_EARLY)
+    check_release("This colony", stay, today=today(), despite=despite, may_early=early)
+    if not despite:
+        raise Conflict("Write down how it was found before it leaves quarantine.")
 
 
 def clean_facts(facts: ColonyFacts) -> dict[str, Any]:
@@ -145,35 +185,3 @@ def plain(value: Any) -> Any:
     if isinstance(value, Model):
         return value.pk
     return value.isoformat() if isinstance(value, date) else value
-
-
-def last_event(colony_id: int) -> int:
-    """Return the latest event of a colony, 0 where it has none.
-
-    Queries: 1.
-    """
-    latest = ColonyEvent.objects.filter(colony=colony_id).order_by("-pk")
-    return latest.values_list("pk", flat=True).first() or 0
-
-
-def note_colony(
-    colony_id: int,
-    kind: ColonyKind,
-    *,
-    by: Person,
-    body: Mapping[str, Any],
-    moment: When | None = None,
-) -> ColonyEvent:
-    """Write down what happened to a colony, now unless a moment is given.
-
-    Queries: 1.
-    """
-    moment = moment or when()
-    return ColonyEvent.objects.create(
-        colony_id=colony_id,
-        kind=kind.value,
-        at=moment.at,
-        day=moment.day,
-        by=by,
-        body=dict(body),
-    )

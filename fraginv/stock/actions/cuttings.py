@@ -149,8 +149,11 @@ def codes_for(count: int, *, first: str) -> Sequence[Code]:
 def make_frags(
     cutting: Cutting, *, first_code: str, moment: When, by: Person, rack: Rack | None
 ) -> list[Frag]:
-    """Make a cutting's frags with their first event each."""
-    refuse_quarantine(rack)
+    """Make a cutting's frags with their first event each.
+
+    Those of a colony in quarantine are in quarantine, as it is.
+    """
+    away = refuse_mixed_water(cutting.colony, rack)
     pieces, pace = cutting.pieces if cutting.as_lot else 1, pace_of(cutting.colony.variety)
     codes = codes_for(1 if cutting.as_lot else cutting.pieces, first=first_code)
     frags = Frag.objects.bulk_create(
@@ -166,6 +169,8 @@ def make_frags(
                 free=pieces,
                 stage=Stage.HEALING.value,
                 rack=rack,
+                quarantined=away,
+                quarantined_on=cutting.day if away else None,
                 cut_on=cutting.day,
                 seen_on=cutting.day,
                 heal_by=heal_by(cutting.day, pace=pace),
@@ -177,10 +182,29 @@ def make_frags(
         batch_size=500,
     )
     body: dict[str, object] = {"cutting": cutting.pk, "pieces": pieces}
+    body |= {"quarantined": True} if away else {}
     if rack is not None:
         body["rack"] = rack.pk
     note_first(frags, Kind.CUT, moment=moment, by=by, bodies=[body] * len(frags))
     return frags
+
+
+def refuse_mixed_water(colony: Colony, rack: Rack | None) -> bool:
+    """Refuse to carry what was cut between quarantine and other water.
+
+    Returns: whether the colony stands in quarantine, and so what is cut from it.
+    Raises: Conflict.
+    """
+    water = colony.rack.trough.system if colony.rack is not None else None
+    if water is None or not water.quarantine:
+        refuse_quarantine(rack)
+        return False
+    if rack is not None and rack.trough.system_id != water.pk:
+        raise Conflict(
+            f"This colony stands in quarantine, and so does what is cut from it. "
+            f"Choose a rack in {water}, or none for now."
+        )
+    return True
 
 
 def refuse_quarantine(rack: Rack | None) -> None:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, Final
 
+from fraginv.base import clock
 from fraginv.base.actions.codes import MOST_AT_ONCE, issue_codes
 from fraginv.base.actions.founding import parties_named
 from fraginv.base.errors import Conflict
@@ -14,11 +15,11 @@ from fraginv.base.rules.loads import Given
 from fraginv.base.rules.old_codes import fold_old_code
 from fraginv.base.transactions import one_transaction
 from fraginv.stock.actions.log import When, note_first, when
-from fraginv.stock.models import Colony, ColonyEvent, Frag, Rack, Variety
+from fraginv.stock.models import Bar, Colony, ColonyEvent, Frag, Rack, Variety
 from fraginv.stock.queries.frags import STATE
 from fraginv.stock.queries.named import batches
 from fraginv.stock.queries.varieties import pace_of
-from fraginv.stock.rules.colonies import ColonyKind
+from fraginv.stock.rules.colonies import BAR_OF_ORIGIN, ColonyKind, is_bound
 from fraginv.stock.rules.events import replay
 from fraginv.stock.rules.happenings import Happening, Kind
 from fraginv.stock.rules.ready import heal_by, likely_on
@@ -85,6 +86,7 @@ def write_colonies(drafts: Sequence[ColonyDraft], *, by: Person) -> tuple[list[G
                 rack=draft.rack,
                 supplier=parties.get(draft.supplier),
                 owner=parties.get(draft.owner),
+                barred_because=bar_words(draft.columns),
                 **draft.columns,
             )
             for draft, code in zip(drafts, codes, strict=True)
@@ -92,7 +94,50 @@ def write_colonies(drafts: Sequence[ColonyDraft], *, by: Person) -> tuple[list[G
         batch_size=BATCH,
     )
     note_arrivals(colonies, by=by)
+    bar_all_bound(colonies, by=by)
     return write_old_codes(drafts, codes=codes), made
+
+
+def bar_words(columns: Mapping[str, Any]) -> str:
+    """Return why a colony is barred from the first, or nothing where it is not."""
+    bound = is_bound(columns["origin"], has_terms=columns.get("owner_share") is not None)
+    return BAR_OF_ORIGIN[columns["origin"]][1] if bound else ""
+
+
+def bar_all_bound(colonies: Sequence[Colony], *, by: Person) -> None:
+    """Give each colony that is barred from the first its bar, and note it.
+
+    Queries: 2 for each 500 of them.
+    """
+    bound = [colony for colony in colonies if colony.barred_because]
+    bars = Bar.objects.bulk_create(
+        [
+            Bar(
+                colony=colony,
+                kind=BAR_OF_ORIGIN[colony.origin][0],
+                reason=colony.barred_because,
+                by=by,
+                set_at=clock.now(),
+            )
+            for colony in bound
+        ],
+        batch_size=BATCH,
+    )
+    moment = when()
+    ColonyEvent.objects.bulk_create(
+        [
+            ColonyEvent(
+                colony_id=bar.colony_id,
+                kind=ColonyKind.BARRED.value,
+                at=moment.at,
+                day=moment.day,
+                by=by,
+                body={"bar": bar.pk},
+            )
+            for bar in bars
+        ],
+        batch_size=BATCH,
+    )
 
 
 def note_arrivals(colonies: Sequence[Colony], *, by: Person) -> None:

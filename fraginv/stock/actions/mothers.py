@@ -7,9 +7,9 @@ from fraginv.base.errors import Conflict
 from fraginv.base.models import Code, Person
 from fraginv.base.rules.codes import show_code
 from fraginv.base.transactions import one_transaction
-from fraginv.stock.actions.bars import lock_line
+from fraginv.stock.actions.bars import bar_bound, lock_line
 from fraginv.stock.actions.changes import change_row
-from fraginv.stock.actions.colonies import note_colony
+from fraginv.stock.actions.colony_log import note_colony
 from fraginv.stock.actions.leaving import bring_back, whole_frag
 from fraginv.stock.actions.log import when
 from fraginv.stock.models import Colony, Frag, FragEvent
@@ -49,6 +49,11 @@ def keep_as_colony(
     kept = Colony.objects.filter(from_frag=frag).first()
     if kept is not None:
         return keep_more(frag, colony=kept, by=by)
+    if frag.quarantined and frag.rack_id is None:
+        raise Conflict(
+            f"{show_code(frag.code_id)} is in quarantine, and nobody knows in which rack. "
+            "Put it into a rack there first."
+        )
     mother = locked_mother(frag)
     facts = inherited(mother) if mother else from_arrival(frag)
     if rest_days is not None:
@@ -68,6 +73,7 @@ def keep_as_colony(
     body = {"pieces": frag.pieces, "colony": colony.pk}
     change_row(frag, Kind.KEPT, moment=moment, by=by, body=body).save(force_insert=True)
     note_colony(colony.pk, ColonyKind.KEPT, by=by, body={"frag": frag.pk}, moment=moment)
+    bar_bound(colony, by=by)
     return colony
 
 

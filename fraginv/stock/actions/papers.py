@@ -5,7 +5,8 @@ from fraginv.base.actions.files import store_paper
 from fraginv.base.errors import InputError
 from fraginv.base.models import Person
 from fraginv.base.transactions import one_transaction
-from fraginv.stock.actions.colonies import change_colony, note_colony
+from fraginv.stock.actions.colonies import change_colony
+from fraginv.stock.actions.colony_log import note_colony
 from fraginv.stock.models import Colony, ColonyPaper
 from fraginv.stock.rules.colonies import LONGEST_PAPER, ColonyKind, read_words
 

@@ -12,6 +12,7 @@ from fraginv.base.queries.organisation import organisation
 from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.roles import Right
 from fraginv.base.transactions import one_transaction
+from fraginv.stock.actions.aside import refuse_not_ours
 from fraginv.stock.actions.changes import change_row
 from fraginv.stock.actions.claims import end_run_out
 from fraginv.stock.actions.cuttings import check_medium, codes_for
@@ -80,6 +81,7 @@ def recut_frag(
     check_medium(medium or "plug")
     if frag.colony is not None and frag.colony.barred_because:
         raise Conflict(f"{code} is barred from cutting: {frag.colony.barred_because}.")
+    refuse_not_ours([frag_id])
     refuse_held(frag, pieces=frag.pieces, by=by)
     moment, pace = when(), pace_of(frag.variety)
     days: dict[str, date | None] = {

@@ -47,6 +47,11 @@ class ColonyForm(forms.Form):
     origin = forms.ChoiceField(label="Origin", choices=list(ORIGINS.items()))
     acquired_on = forms.DateField(label="Here since", initial=today)
     rack = RackField(label="Rack", queryset=racks(), required=False, empty_label="Not in a rack")
+    despite = words(
+        "How it was found, where it leaves quarantine",
+        most=200,
+        help_text="Or why it leaves before its time, which a manager says.",
+    )
     supplier = party("From whom", known="suppliers", help_text="A new name is written down.")
     invoice = words("Invoice or letter", most=80, help_text="Its number, or what it is.")
     permit = words("Permit", most=80, help_text="Its number, where there is one.")
@@ -78,6 +83,8 @@ class ColonyForm(forms.Form):
             more["initial"] = initial_of(colony)
         super().__init__(*args, **more)
         dropped = [*([] if terms else TERMS), *(["variety"] if colony is not None else [])]
+        if colony is None or colony.rack is None or not colony.rack.trough.system.quarantine:
+            dropped.append("despite")
         for name in dropped:
             del self.fields[name]
         self.fields["rest_days"].required = False

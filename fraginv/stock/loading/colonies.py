@@ -19,17 +19,15 @@ from fraginv.base.rules.loads import LoadResult, named_first
 from fraginv.base.rules.problems import TableErrors
 from fraginv.base.tables import Row
 from fraginv.base.transactions import one_transaction, trial
-from fraginv.stock.actions.loaded import ColonyDraft, write_colonies
+from fraginv.stock.actions.loaded import ColonyDraft, bar_words, write_colonies
 from fraginv.stock.loading.marks import LONGEST_RACK, Reading, mark_columns
-from fraginv.stock.rules.colonies import ORIGINS, SOURCE_CODES, Origin
+from fraginv.stock.rules.colonies import ORIGINS, SOURCE_CODES
 from fraginv.stock.rules.cutting import MOST_PIECES
 
 LONGEST_PARTY, LONGEST_PAPER, LONGEST_REASON, LONGEST_NOTE = 120, 80, 200, 1000
 MOST_REST_DAYS: Final = 730
 REST_DAYS: Final = 30
 WHOLE_SHARE: Final = Decimal(10_000)
-# What belongs to somebody else, or is here by order, is seldom free to be cut.
-BOUND: Final = frozenset({Origin.SEIZED, Origin.ON_LOAN})
 COPIED: Final = (
     *("origin", "acquired_on", "invoice", "permit", "no_paper_because", "owner_least"),
     *("most_pieces", "last_cut_on", "note"),
@@ -90,13 +88,14 @@ def load(rows: Sequence[Row], *, by: Person, dry_run: bool = False) -> LoadResul
 
 
 def said_of(drafts: Sequence[ColonyDraft]) -> list[str]:
-    """Say which colonies may need a bar."""
-    bound = [str(draft.line) for draft in drafts if draft.columns["origin"] in BOUND]
+    """Say which colonies are barred from the first."""
+    bound = [str(draft.line) for draft in drafts if bar_words(draft.columns)]
     if not bound:
         return []
+    lines = "line" if len(bound) == 1 else "lines"
     return [
-        f"On loan or seized, line {named_first(bound)}: set a bar on each that may not be cut, "
-        "sold or given."
+        f"On loan or seized, {lines} {named_first(bound)}: barred from cutting, sale and giving "
+        "until the owner role lifts the bar."
     ]
 
 

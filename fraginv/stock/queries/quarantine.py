@@ -5,8 +5,9 @@ from datetime import date, timedelta
 
 from django.db.models import Q, QuerySet
 
-from fraginv.stock.models import Frag, FragEvent, Rack, System
+from fraginv.stock.models import Colony, ColonyEvent, Frag, FragEvent, Rack, System
 from fraginv.stock.models.frags import LIVES
+from fraginv.stock.rules.colonies import ColonyKind
 from fraginv.stock.rules.happenings import Kind
 from fraginv.stock.rules.quarantine import Stay
 
@@ -56,6 +57,22 @@ def stay_of(frag: Frag, *, water: System) -> Stay:
     """
     since = frag.quarantined_on or frag.cut_on
     return Stay(since, frag.clean_checks, water.least_days, water.clean_checks)
+
+
+def since_in(system: System, *, colony: Colony) -> date:
+    """Return since when a colony has stood in a system, as its log of moves says.
+
+    Queries: 1, and 1 where it was moved.
+    """
+    moves = ColonyEvent.objects.filter(colony=colony, kind=ColonyKind.MOVED.value).order_by("-pk")
+    told = list(moves.values_list("day", "body"))
+    racks = {rack for _, body in told for rack in (body.get("from"), body.get("rack")) if rack}
+    there = Rack.objects.filter(pk__in=racks, trough__system=system)
+    inside = set(there.values_list("pk", flat=True)) if racks else set()
+    for day, body in told:
+        if body.get("from") not in inside:
+            return day
+    return colony.acquired_on
 
 
 def quarantined() -> Q:

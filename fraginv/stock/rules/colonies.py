@@ -114,13 +114,26 @@ SOURCE_HELP: Final = (
     "What the permit or the supplier says. It is kept as a note and is no legal statement."
 )
 
-# Pieces that belong to others, or are held for an authority, are not for sale by themselves.
-NOT_OURS: Final = frozenset({Origin.SEIZED, Origin.ON_LOAN})
+# What belongs to others, or is held for an authority, is barred until the owner role says
+# otherwise: pieces are kept back, colonies have a bar.
+BAR_OF_ORIGIN: Final[dict[str, tuple[BarKind, str]]] = {
+    Origin.SEIZED: (BarKind.AUTHORITY, "Seized, held for an authority"),
+    Origin.ON_LOAN: (BarKind.LOAN, "On loan"),
+}
+NOT_OURS: Final = frozenset(BAR_OF_ORIGIN)
 
 # How pieces may come in from elsewhere; what broke off in the display has lived in its water.
 ARRIVING: Final[dict[str, str]] = {
     origin: words for origin, words in ORIGINS.items() if origin != Origin.CUT_HERE
 }
+
+
+def is_bound(origin: str, *, has_terms: bool) -> bool:
+    """Tell whether a colony of an origin is barred from the first.
+
+    What is on loan on written terms may be cut by those; what was seized may not.
+    """
+    return origin == Origin.SEIZED or (origin == Origin.ON_LOAN and not has_terms)
 
 
 def check_rest_days(days: int) -> None:

@@ -11,7 +11,8 @@ from fraginv.base.rules.cautions import Caution
 from fraginv.base.rules.codes import address_path, read_code
 from fraginv.base.rules.roles import Right
 from fraginv.base.web import form_status, person_of, sent, submit, tell
-from fraginv.stock.actions.colonies import add_colony, change_colony, last_event
+from fraginv.stock.actions.colonies import add_colony, change_colony
+from fraginv.stock.actions.colony_log import last_event
 from fraginv.stock.forms.colonies import CUTTING, PAPERS, TERMS, ColonyForm
 from fraginv.stock.queries.cautions import paper_cautions
 from fraginv.stock.queries.colonies import colony_by_code

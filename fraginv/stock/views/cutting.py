@@ -38,7 +38,7 @@ def cut(request: HttpRequest, code: str) -> HttpResponse:
     unread = bool(poisons) and not has_read(request)
     if unread and "pieces" not in request.POST:
         return before_the_blade(request, colony, poisons)
-    form = form_for(request)
+    form = form_for(request, colony)
     if unread and request.POST.get("read") != "yes":
         form.add_error(None, UNREAD)
 
@@ -64,15 +64,19 @@ def cut(request: HttpRequest, code: str) -> HttpResponse:
     return render(request, "stock/colony_cut.html", page, status=form_status(form))
 
 
-def form_for(request: HttpRequest) -> CutForm:
-    """Return the form, filled in as the person cut the last time."""
+def form_for(request: HttpRequest, colony: Colony) -> CutForm:
+    """Return the form, filled in as the person cut the last time.
+
+    What is cut in quarantine stays beside its colony.
+    """
+    away = colony.rack is not None and colony.rack.trough.system.quarantine
     habit = habit_of(person_of(request))
     initial = {
         "first_code": as_shown(request.GET.get("first", "")[:20] or habit.next_label),
         "medium": habit.medium,
         "tool": habit.tool,
         "dip": habit.dip,
-        "rack": habit.rack,
+        "rack": colony.rack if away else habit.rack,
     }
     return CutForm(sent(request), initial=initial)
 
