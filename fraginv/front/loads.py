@@ -6,7 +6,13 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from fraginv.base.actions.uploads import record_load, refuse_again, take_turn, throw_away
+from fraginv.base.actions.uploads import (
+    record_load,
+    refuse_again,
+    refuse_taken,
+    take_turn,
+    throw_away,
+)
 from fraginv.base.models import Person, TableLoad, Upload
 from fraginv.base.rules.columns import Column
 from fraginv.base.rules.csv_text import Cell
@@ -140,9 +146,12 @@ def bring_in_upload(
 ) -> TableLoad:
     """Bring in a table that waited; it waits no longer.
 
-    Raises: TableErrors; Conflict for rows that were brought in before.
+    Raises: TableErrors; Conflict for rows that were brought in before; Gone where it waits
+        no longer.
     Queries: 6, and those of the table's own ``load``.
     """
+    take_turn()
+    refuse_taken(upload)
     result = written(found, by=by, knowingly=knowingly)
     load = note_load(found, result, name=upload.name, by=by, knowingly=knowingly)
     throw_away(upload, by=by)

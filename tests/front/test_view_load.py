@@ -57,8 +57,8 @@ def text_of(client: Client, path: str) -> str:
     return str(answer.content.decode())
 
 
-def stored(data_hash: str) -> bool:
-    return storage_for(private=True).exists(upload_name(data_hash))
+def stored(upload: Upload) -> bool:
+    return storage_for(private=True).exists(upload_name(upload))
 
 
 @pytest.fixture
@@ -73,7 +73,7 @@ def test_from_the_template_to_the_stock(manager_client: Client) -> None:
         assert words in page
     assert not Variety.objects.exists()
     upload = Upload.objects.get()
-    assert stored(upload.sha256)
+    assert stored(upload)
     answer = bring(manager_client, path)
     assert answer.status_code == 303
     done = text_of(manager_client, answer["Location"])
@@ -239,7 +239,7 @@ def test_the_same_file_sent_again_waits_once(manager_client: Client) -> None:
     sent(manager_client)
     sent(manager_client)
     assert Upload.objects.count() == 1
-    assert stored(Upload.objects.get().sha256)
+    assert stored(Upload.objects.get())
 
 
 @pytest.mark.django_db(transaction=True)
@@ -251,12 +251,13 @@ def test_a_table_is_thrown_away_with_its_bytes(
     other = client_for(Role.OWNER)
     sent(other)
     bring(manager_client, reverse("front:load_throw", args=[upload.pk]))
-    # Somebody else sent the same bytes, so that they stay.
-    assert stored(upload.sha256)
-    answer = bring(other, reverse("front:load_throw", args=[Upload.objects.get().pk]))
+    # Somebody else sent the same bytes, and theirs stay.
+    theirs = Upload.objects.get()
+    assert (stored(upload), stored(theirs)) == (False, True)
+    answer = bring(other, reverse("front:load_throw", args=[theirs.pk]))
     assert answer["Location"] == LIST
     assert "varieties.csv is thrown away." in text_of(other, LIST)
-    assert not stored(upload.sha256)
+    assert not stored(theirs)
     assert not Upload.objects.exists()
 
 
@@ -270,15 +271,38 @@ def test_after_a_day_it_is_gone(manager_client: Client) -> None:
     with clock.at(clock.now() - timedelta(hours=23)):
         sent(manager_client)
     clear.call()
-    assert not stored(kept.sha256)
+    assert not stored(kept)
     assert [upload.sha256 for upload in Upload.objects.all()] != [kept.sha256]
     assert Upload.objects.count() == 1
     assert not UploadProblem.objects.exists()
 
 
+@pytest.mark.django_db(transaction=True)
+def test_what_is_sent_again_leaves_no_bytes_behind(manager_client: Client) -> None:
+    sent(manager_client)
+    first = Upload.objects.get()
+    sent(manager_client)
+    second = Upload.objects.get()
+    assert (stored(first), stored(second)) == (False, True)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_bytes_stay_that_somebody_else_sent_in_a_write_that_failed(
+    manager_client: Client, manager: Person, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    sent(manager_client)
+    (kept,) = Upload.objects.all()
+    before = storage_for(private=True).listdir("uploads")
+    monkeypatch.setattr("fraginv.base.actions.uploads.write_problems", lambda *_: 1 / 0)
+    with pytest.raises(ZeroDivisionError):
+        sent(manager_client, kind="customers")
+    assert (list(Upload.objects.all()), stored(kept)) == ([kept], True)
+    assert storage_for(private=True).listdir("uploads") == before
+
+
 def test_bytes_that_are_gone_are_asked_for_again(manager_client: Client) -> None:
     path = sent(manager_client)
-    storage_for(private=True).delete(upload_name(Upload.objects.get().sha256))
+    storage_for(private=True).delete(upload_name(Upload.objects.get()))
     answer = bring(manager_client, path)
     assert answer.status_code == 404
     assert "Send it again." in answer.content.decode()

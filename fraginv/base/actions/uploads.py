@@ -8,11 +8,11 @@ from django.core.files.base import ContentFile
 from django.db import connection, transaction
 
 from fraginv.base import clock
-from fraginv.base.errors import Conflict
+from fraginv.base.errors import Conflict, Gone
 from fraginv.base.models import Person, TableLoad, Upload, UploadProblem
 from fraginv.base.queries.files import storage_for
 from fraginv.base.queries.organisation import organisation
-from fraginv.base.queries.uploads import load_before, upload_name
+from fraginv.base.queries.uploads import GONE, load_before, upload_name
 from fraginv.base.rules.days import business_day
 from fraginv.base.rules.loads import LoadResult
 from fraginv.base.rules.problems import Problem
@@ -31,14 +31,12 @@ def keep_upload(
     """Keep a table that somebody sent, with what looking at it came to.
 
     What the same person sent before of the very same bytes for the same kind goes.
-    Queries: 4, and 1 for each 500 problems.
+    Queries: 4, and 1 for each 500 problems; 3 more where it was sent before.
     """
     sha256 = hashlib.sha256(data).hexdigest()
-    Upload.objects.filter(kind=kind, sha256=sha256, by=by).delete()
-    storage, place = storage_for(private=True), upload_name(sha256)
-    if not storage.exists(place):
-        undo_on_failure(lambda: storage.delete(place))
-        storage.save(place, ContentFile(data))
+    before = list(Upload.objects.filter(kind=kind, sha256=sha256, by=by))
+    if before:
+        drop_uploads(before)
     upload = Upload.objects.create(
         kind=kind,
         sha256=sha256,
@@ -52,6 +50,9 @@ def keep_upload(
         by=by,
         at=clock.now(),
     )
+    storage, place = storage_for(private=True), upload_name(upload)
+    undo_on_failure(lambda: storage.delete(place))
+    storage.save(place, ContentFile(data))
     write_problems(upload, looked.problems)
     return upload
 
@@ -86,18 +87,22 @@ def note_problems(upload_id: int, *, problems: Sequence[Problem]) -> None:
 
 @one_transaction
 def throw_away(upload: Upload, *, by: Person) -> None:
-    """Let a table that waited go, and its bytes once nobody else sent the same.
+    """Let a table that waited go, and its bytes.
 
-    Queries: 3.
+    Raises: Gone where somebody brought it in or threw it away meanwhile.
+    Lock: as ``take_turn``.
+    Queries: 2, 1 more on PostgreSQL.
     """
-    drop_uploads([upload])
+    take_turn()
+    if not drop_uploads([upload]):
+        raise Gone(GONE)
 
 
 @one_transaction
 def prune_uploads() -> int:
     """Let go what nobody brought in or threw away within a day; return how many.
 
-    Queries: 1, and 3 where there are any.
+    Queries: 1, and 2 where there are any.
     """
     old = list(Upload.objects.filter(at__lt=clock.now() - KEPT))
     if old:
@@ -105,14 +110,18 @@ def prune_uploads() -> int:
     return len(old)
 
 
-def drop_uploads(uploads: Sequence[Upload]) -> None:
-    """Delete tables that waited, and their bytes when that is sure and nobody sent the same."""
-    Upload.objects.filter(pk__in=[upload.pk for upload in uploads]).delete()
-    hashes = {upload.sha256 for upload in uploads}
-    kept = set(Upload.objects.filter(sha256__in=hashes).values_list("sha256", flat=True))
+def drop_uploads(uploads: Sequence[Upload]) -> int:
+    """Delete tables that waited, and their bytes once that is sure; no other row shares them.
+
+    Returns: how many were still there.
+    """
+    places = [upload_name(upload) for upload in uploads]
+    rows = Upload.objects.filter(pk__in=[upload.pk for upload in uploads])
+    _, deleted = rows.delete()
     storage = storage_for(private=True)
-    for sha256 in hashes - kept:
-        transaction.on_commit(lambda sha256=sha256: storage.delete(upload_name(sha256)))  # type: ignore[misc]
+    for place in places:
+        transaction.on_commit(lambda place=place: storage.delete(place))  # type: ignore[misc]
+    return deleted.get(Upload._meta.label, 0)
 
 
 @one_transaction
@@ -152,6 +161,16 @@ def take_turn() -> None:
     if connection.vendor == "postgresql":
         with connection.cursor() as cursor:
             cursor.execute("LOCK TABLE base_tableload IN EXCLUSIVE MODE")
+
+
+def refuse_taken(upload: Upload) -> None:
+    """Refuse a table that waits no longer, ahead of all the work.
+
+    Raises: Gone where somebody brought it in or threw it away meanwhile.
+    Queries: 1.
+    """
+    if not Upload.objects.filter(pk=upload.pk).exists():
+        raise Gone(GONE)
 
 
 def refuse_again(*, kind: str, mark: str) -> None:

@@ -37,7 +37,7 @@ class TableLoad(models.Model):
 class Upload(models.Model):
     """A table that somebody sent and has not brought in or thrown away yet.
 
-    Its bytes lie in the private store under their hash. ``head`` holds its columns and
+    Its bytes lie in the private store, for it alone. ``head`` holds its columns and
     first rows as they were understood; ``problems`` counts what is wrong with it.
     """
 

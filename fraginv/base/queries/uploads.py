@@ -17,9 +17,13 @@ GONE = (
 )
 
 
-def upload_name(sha256: str) -> str:
-    """Return the name under which a table that waits lies in the private store."""
-    return f"uploads/{sha256}"
+def upload_name(upload: Upload) -> str:
+    """Return the name under which the bytes of a table that waits lie in the private store.
+
+    Each has bytes of its own, also where two people sent the same: otherwise those of one
+    could go with the other's row while it was being written.
+    """
+    return f"uploads/{upload.pk}-{upload.sha256}"
 
 
 def get_upload_for(person: Person, *, upload_id: int) -> Upload:
@@ -48,7 +52,7 @@ def read_upload(upload: Upload) -> bytes:
     Raises: NotFound where they are gone from the store, or are not what was sent.
     """
     try:
-        with storage_for(private=True).open(upload_name(upload.sha256)) as handle:
+        with storage_for(private=True).open(upload_name(upload)) as handle:
             data = bytes(handle.read())
     except FileNotFoundError as error:
         raise NotFound(GONE) from error

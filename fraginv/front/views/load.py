@@ -98,7 +98,8 @@ def waiting(request: HttpRequest, upload_id: int) -> HttpResponse:
     if done is not None:
         return done
     if form.is_bound:
-        upload.refresh_from_db()
+        # Somebody else may have brought it in meanwhile.
+        upload = get_upload_for(person_of(request), upload_id=upload_id)
     page = {
         "upload": upload,
         "form": form,
