@@ -4,6 +4,7 @@ import ast
 import inspect
 import re
 from collections.abc import Iterator
+from fnmatch import fnmatch
 
 import pytest
 
@@ -12,6 +13,8 @@ from fraginv.base.environment import VARIABLES
 from tests.house.tree import HOUSE, ROOT, Module, assert_none, floors, module, modules
 
 DOCUMENTS = ("README.md", "DEVELOPERS.md")
+# What a recipe calls a file that one is about to write.
+MODELS = ("templates/base/components/_x.html", "static/css/components/x.css")
 SECTIONS = {
     "Run it": ".ci/setup && .venv/bin/python manage.py demo",
     "Test it": ".ci/setup test && .venv/bin/python -m tests",
@@ -35,6 +38,23 @@ def fenced_lines(text: str, section: str) -> list[list[str]]:
     body = next((p for p in part if p.splitlines()[:1] == [section]), "")
     blocks = re.findall(r"^```\w*\n(.*?)^```$", body, flags=re.MULTILINE | re.DOTALL)
     return [block.splitlines() for block in blocks]
+
+
+def files_named(text: str) -> list[str]:
+    """Return the files that a text names by folder and name; ``<name>`` stands for any."""
+    code = " ".join(re.findall(r"`([^`\n]+)`", text))
+    return re.findall(
+        r"(?<![\w./-])[\w.<>*-]+(?:/[\w.<>*-]+)+\.(?:py|html|css|js|toml|txt)\b", code
+    )
+
+
+def not_there(names: list[str], files: list[str]) -> list[str]:
+    """Name the files that are none of those there, wherever they stand in the tree."""
+    return [
+        name
+        for name in names
+        if not any(fnmatch(f"/{file}", f"*/{re.sub('<.*?>', '*', name)}") for file in files)
+    ]
 
 
 def readers(file: Module) -> Iterator[str]:
@@ -69,6 +89,13 @@ def test_every_package_is_on_the_map() -> None:
     assert_none(unnamed(sorted(packages), read("DEVELOPERS.md")))
 
 
+@pytest.mark.parametrize("name", DOCUMENTS)
+def test_every_file_that_is_named_is_there(name: str) -> None:
+    folders = (ROOT / folder for folder in ("fraginv", "static", "templates", "tests", ".ci"))
+    files = [one.relative_to(ROOT).as_posix() for folder in folders for one in folder.rglob("*.*")]
+    assert_none(not_there([one for one in files_named(read(name)) if one not in MODELS], files))
+
+
 def test_the_settings_page_says_what_the_code_reads() -> None:
     told = [[f"`{row.name}`", row.default, row.effect] for row in VARIABLES]
     assert rows_of(read("README.md"), "Settings") == told
@@ -97,6 +124,9 @@ def test_planted_gaps_are_found() -> None:
     assert fenced_lines(text, "Run it") == [["a", "b"]]
     assert fenced_lines(text, "Test it") == [["c"]]
     assert fenced_lines(text, "Other") == []
+    text = "`fraginv/cut.py: go` and `rules/<any>.py`, not rules/no.py"
+    assert files_named(text) == ["fraginv/cut.py", "rules/<any>.py"]
+    assert not_there(files_named(text), ["a/rules/b.py"]) == ["fraginv/cut.py"]
     source = "os.environ['A']\nos.environ.get('B')\nos.getenv('D')\nx['E']\n{**os.environ}"
     assert len(list(readers(module("fraginv/x.py", source)))) == 3
     table = "## Settings\n\n| a | b |\n| - | - |\n| `X` | 1 |\n\n## Other\n"
