@@ -81,10 +81,15 @@ def words(source: str) -> str:
 
 @pytest.mark.parametrize(("key", "word"), STAGES.items())
 def test_a_stage_is_a_word_and_a_shape(key: str, word: str) -> None:
-    drawn = component("stage", stage=key)
+    drawn = component("tag", key=key)
     assert words(drawn) == word
     assert f"tag--{key}" in drawn
     assert "<svg" in drawn
+
+
+def test_a_frag_kept_as_a_colony_is_not_kept_back() -> None:
+    assert words(component("stage", stage="kept")) == "kept as colony"
+    assert words(component("stage", stage="ready", flags=["kept"])) == "ready kept back"
 
 
 def test_no_two_stages_share_a_shape() -> None:

@@ -12,9 +12,11 @@ from django.test import Client
 from pytest_django import DjangoAssertNumQueries
 
 from fraginv.base.actions.founding import add_party
+from fraginv.base.models import Organisation
 from fraginv.base.queries.organisation import today
 from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.roles import Role
+from fraginv.base.show import show_day
 from fraginv.front.queries.colony_lists import PAGE, colony_page_of
 from fraginv.front.queries.colony_pages import DAUGHTERS, DAUGHTERS_ON_A_PAGE
 from fraginv.front.rules.colony_filters import ColonyFilter
@@ -29,6 +31,7 @@ from fraginv.trade.actions.customers import add_customer
 from fraginv.trade.queries.prices import get_kind
 from tests.conftest import People
 from tests.factories import make_colony, make_frag, make_frags, make_rack, make_variety
+from tests.reading import words_on
 
 ClientFor = Callable[[Role | None], Client]
 
@@ -179,6 +182,20 @@ def test_a_long_line_is_counted_and_paged(client_for: ClientFor, people: People)
     assert f"/T/{kept[0].code_id}" in line
     assert f"/T/{mother.code_id}" in line
     assert "No frag of it was kept" in line
+
+
+def test_a_frag_that_was_kept_says_so_and_its_colony_since_when(
+    client_for: ClientFor, people: People, organisation: Organisation
+) -> None:
+    grower, client = people[Role.GROWER], client_for(Role.GROWER)
+    frag = make_frag(grower, day=today() - timedelta(days=90))
+    colony = keep_as_colony(frag.pk, by=grower)
+    page = words_on(client.get(f"/T/{frag.code_id}"))
+    assert "kept as colony" in page
+    assert "kept back" not in page
+    cut, kept = show_day(frag.cut_on, organisation), show_day(colony.acquired_on, organisation)
+    page = words_on(client.get(f"/T/{colony.code_id}"))
+    assert f"Cut here, {cut}; kept as a colony {kept}" in page
 
 
 def test_lineage_asks_who_reads(client_for: ClientFor, people: People) -> None:

@@ -26,12 +26,12 @@ def get_colony(colony_id: int) -> Colony:
 
 
 def colony_by_code(code: str) -> Colony:
-    """Return the colony that carries a code.
+    """Return the colony that carries a code, with the frag that it was.
 
     Raises: NotFound.
     Queries: 1.
     """
-    found = colonies().filter(code_id=code).first()
+    found = colonies().select_related("from_frag").filter(code_id=code).first()
     if found is None:
         raise NotFound(f"{show_code(code)} is not a colony.", code=code)
     return found
