@@ -9,14 +9,16 @@ from django.test import Client
 from pytest_django import DjangoAssertNumQueries
 
 from fraginv.base.models import Party
-from fraginv.base.queries.organisation import today
+from fraginv.base.queries.organisation import organisation, today
 from fraginv.base.rules.roles import Role
+from fraginv.base.show import show_day
 from fraginv.costs.models import Bill
 from fraginv.front.queries.differences import differences
 from fraginv.stock.actions.arrivals import Incoming, receive_pieces
 from fraginv.stock.models import Arrival, Frag, Rack, Variety
 from tests.conftest import People
 from tests.factories import make_rack, make_variety
+from tests.reading import words_on
 
 ClientFor = Callable[[Role | None], Client]
 
@@ -66,6 +68,12 @@ def test_quarantine_is_proposed_and_cautions_stand_before_it_is_saved(
     assert "They are here." in page
     assert f"/labels/?arrival={Arrival.objects.get().pk}" in page
     assert Frag.objects.filter(quarantined=True).count() == 3
+    day = show_day(today(), organisation())
+    code = Frag.objects.all()[0].code_id
+    for path in (f"/arrivals/{Arrival.objects.get().pk}", "/frags"):
+        assert words_on(client.get(path)).count(f"received {day}") == 3
+    assert f"Received {day} (0 days)" in words_on(client.get(f"/T/{code}"))
+    assert f"received {day};" in words_on(client.get(f"/racks/{tub.code_id}/frags/{code}"))
     labels = client.get(f"/labels/?arrival={Arrival.objects.get().pk}").content.decode()
     assert all(frag.code_id[:3] in labels for frag in Frag.objects.all())
 

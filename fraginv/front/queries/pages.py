@@ -11,7 +11,7 @@ from fraginv.base.queries.organisation import today
 from fraginv.base.rules.cautions import Caution
 from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.roles import Right
-from fraginv.front.queries.rows import FragRow, flags_of, listed, rows_of
+from fraginv.front.queries.rows import FragRow, flags_of, how_it_began, listed, rows_of
 from fraginv.front.rules.log import SOMEBODY, Names, describe
 from fraginv.front.rules.words import age_words
 from fraginv.growth.models import Photo
@@ -79,6 +79,11 @@ class FragPage:
     kept_as: str
     price: Chosen | None
     cautions: Sequence[Caution]
+
+    @property
+    def began(self) -> str:
+        """Say what the day is on which it begins: that it was cut, or received."""
+        return how_it_began(self.frag)
 
     @property
     def seen_on(self) -> date | None:

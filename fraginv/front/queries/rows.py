@@ -45,6 +45,11 @@ class FragRow:
         return f"{frag.rack}{hole}"
 
     @property
+    def began(self) -> str:
+        """Say how it came here: by cutting, or from elsewhere."""
+        return how_it_began(self.frag)
+
+    @property
     def count(self) -> str:
         """Return size and pieces, and how many of a lot are not promised."""
         frag = self.frag
@@ -52,6 +57,13 @@ class FragRow:
         apart = frag.is_lot and self.free != frag.pieces
         free = f", {self.free} not promised" if apart else ""
         return f"{size}{show_pieces(frag.pieces, organisation())}{free}"
+
+
+def how_it_began(frag: Frag) -> str:
+    """Say what the day is on which a frag begins; of parts of what was received it is not known."""
+    if frag.arrival_id is None:
+        return "cut"
+    return "here since" if frag.split_from_id else "received"
 
 
 def flags_of(frag: Frag, *, free: int) -> list[str]:
