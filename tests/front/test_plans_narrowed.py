@@ -11,8 +11,11 @@ import pytest
 from django.db import connection
 
 from fraginv.base.models import Person
+from fraginv.base.queries.looking import Looked, look
+from fraginv.front.queries import frag_parts
 from fraginv.front.queries.cutting_lists import cutting_list
 from fraginv.front.queries.frag_lists import frag_list
+from fraginv.front.queries.rows import listed
 from fraginv.front.rules.cutting_filters import CuttingFilter
 from fraginv.front.rules.frag_filters import FragFilter
 from fraginv.stock.models import Frag
@@ -79,3 +82,23 @@ def test_an_index_of_cuttings_leads(frags: list[Frag], wanted: CuttingFilter, in
     assert not [plan for plan in plans if read_whole(plan)]
     if connection.vendor == "sqlite":
         assert re.search(rf"USING INDEX {index}\b", plans[-1])
+
+
+def test_as_far_as_the_bound_rows_are_found_by_the_keys_of_one_index(frags: list[Frag]) -> None:
+    parts = frag_parts.plan_of(FragFilter(stage="ready", held="no")).parts
+    found: list[Looked[Frag]] = []
+
+    def ask() -> None:
+        found.append(look(listed(), parts=parts, order=["-pk"], size=9, after=None, bound=1))
+
+    plan = plan_of(asked(ask)[-1])
+    newest = sorted((frag.pk for frag in frags), reverse=True)
+    assert [frag.pk for frag in found[0].rows] == newest[:2]
+    assert (found[0].after, found[0].partly) == (newest[1], True)
+    if connection.vendor == "postgresql":
+        assert re.search(r"id = ANY \(\(InitPlan", plan)
+        assert re.search(
+            r"InitPlan \d+\n\s+->\s+Index Only Scan using frag_stage on stock_frag", plan
+        )
+    else:
+        assert re.search(r"USING INDEX frag_stage\b", plan)

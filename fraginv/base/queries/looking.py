@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Any, Final, TypeVar
 
 from django.db import connection
-from django.db.models import F, Func, Model, OrderBy, Q, QuerySet, Subquery
+from django.db.models import BooleanField, F, Func, Model, OrderBy, Q, QuerySet, Subquery
 from django.db.models.expressions import Combinable
 from django.db.models.sql.compiler import SQLCompiler
 
@@ -51,6 +51,19 @@ class Unsorted(Func):
     def as_postgresql(self, compiler: SQLCompiler, connection: Any, **context: Any) -> Any:
         """Add nothing to the column, which no index has."""
         return self.as_sql(compiler, connection, template="(%(expressions)s + 0)", **context)
+
+
+class OneOf(Func):
+    """Whether a key is one of those that a subquery gives, on PostgreSQL.
+
+    It works the subquery out first, and looks at these rows alone: as an array it tells
+    nothing of their number, so that no other way to them seems shorter.
+    """
+
+    arity = 2
+    output_field = BooleanField()
+    template = "%(expressions)s)"
+    arg_joiner = " = ANY(ARRAY"
 
 
 @dataclass(frozen=True)
@@ -99,11 +112,13 @@ def look(
         few = [part for part, end in ends if end is None]
         leading = few[0] if few else next(part for part, _ in ends if part.in_order)
         floor = None if few else next(end for part, end in ends if part.in_order)
-    wanted = condition(parts, leading=leading)
-    if place is not None:
-        wanted &= beyond(order, place=place)
+    reach = Q() if place is None else beyond(order, place=place)
     if floor is not None:
-        wanted &= up_to(order, floor)
+        reach &= up_to(order, floor)
+    if floor is not None and len(order) == 1 and connection.vendor == "postgresql":
+        wanted = condition(parts, leading=leading, lead=keyed(rows, (leading.lead or Q()) & reach))
+    else:
+        wanted = condition(parts, leading=leading) & reach
     ordered = rows.filter(wanted).order_by(*(order if leading.in_order else anew(order)))
     return page_of(list(ordered[: size + 1]), size=size, after=after, floor=floor)
 
@@ -164,9 +179,22 @@ def ends_of(
     ]
 
 
-def condition(parts: Sequence[Part], *, leading: Part) -> Q:
-    """Return the condition that all parts hold, one of them as an index answers it."""
-    wanted = leading.lead or Q()
+def keyed(rows: QuerySet[M], lead: Q) -> Q:
+    """Return the condition that a row is one of those that an index gives, by their keys.
+
+    PostgreSQL reads the keys out of that index alone. Left to find the rows itself, it may
+    follow another index over many more: what was sold lies behind all that lives.
+    """
+    keys = rows.model._default_manager.filter(lead).order_by().values("pk")
+    return Q(OneOf(F("pk"), Subquery(keys)))
+
+
+def condition(parts: Sequence[Part], *, leading: Part, lead: Q | None = None) -> Q:
+    """Return the condition that all parts hold, one of them as an index answers it.
+
+    Args: ``lead`` stands in for what the leading part says itself.
+    """
+    wanted = lead or leading.lead or Q()
     for part in parts:
         if part is not leading or not part.exact:
             wanted &= part.beside
