@@ -15,6 +15,7 @@ from fraginv.base.rules.roles import Role
 from fraginv.base.show import show_moment
 from fraginv.labels.models import LostLabel
 from fraginv.stock.actions.care import relabel_frag
+from fraginv.stock.actions.counting import found_again
 from fraginv.stock.actions.grading import grade_frags, mark_healed
 from fraginv.stock.actions.looks import mark_seen, mark_wrong
 from fraginv.stock.actions.losses import record_loss
@@ -195,6 +196,38 @@ def test_lost_pieces_of_a_lot_are_overtaken_by_nothing(phone: Client, grower: Pe
     told(sent(phone, "lose", lot.code_id, cause="fell", at=ago(minutes=9)))
     assert Frag.objects.get(pk=lot.pk).pieces == 3
     assert list(stock_differences()) == []
+
+
+def test_a_loss_of_an_earlier_day_than_the_last_that_is_known_of_a_lot(
+    phone: Client, grower: Person
+) -> None:
+    with clock.at(NOW - timedelta(days=4)):
+        lot = make_lot(grower, 5)
+    with clock.at(NOW - timedelta(hours=3)):
+        found_again(lot.pk, pieces=2, by=grower)
+    late = told(sent(phone, "lose", lot.code_id, cause="fell", at=ago(days=1)), 409)
+    assert late["code"] == "overtaken"
+    assert "was found by" in late["message"]
+    told(sent(phone, "lose", lot.code_id, cause="fell", at=ago(hours=4)))
+    assert Frag.objects.get(pk=lot.pk).pieces == 6
+    assert list(stock_differences()) == []
+
+
+def test_what_takes_back_is_overtaken_too(phone: Client, grower: Person) -> None:
+    with clock.at(NOW - timedelta(days=1)):
+        frag, lot = make_frag(grower, ready=True), make_lot(grower, 5)
+    with clock.at(NOW - timedelta(minutes=8)):
+        loss = record_loss(lot.pk, pieces=1, cause="fell", by=grower)
+    with clock.at(NOW - timedelta(minutes=5)):
+        grade_frags([frag.pk], size="L", by=grower)
+        found_again(lot.pk, by=grower)
+    late = told(sent(phone, "unready", frag.code_id, at=ago(minutes=6)), 409)
+    assert (late["code"], "was graded by" in late["message"]) == ("overtaken", True)
+    late = told(sent(phone, "unlose", lot.code_id, loss=loss.pk, at=ago(minutes=6)), 409)
+    assert (late["code"], "was found by" in late["message"]) == ("overtaken", True)
+    assert (Frag.objects.get(pk=frag.pk).stage, Frag.objects.get(pk=lot.pk).pieces) == ("ready", 5)
+    told(sent(phone, "unready", frag.code_id, at=ago()))
+    assert Frag.objects.get(pk=frag.pk).stage == "growing"
 
 
 def test_what_ended_meanwhile_is_to_be_settled(phone: Client, grower: Person) -> None:

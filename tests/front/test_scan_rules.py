@@ -1,5 +1,6 @@
 """What a scan does, when it happened, and what overtakes it: tables."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -86,6 +87,14 @@ def test_the_last_of_what_overtakes_is_named() -> None:
         (Act.LOSE, later(Kind.LET_GO), False),
         (Act.LOSE, later(Kind.SOLD), True),
         (Act.UNLOSE, later(Kind.PLACED), False),
+        (Act.UNLOSE, later(Kind.FOUND), True),
+        (Act.UNLOSE, later(Kind.UNDONE), True),
+        (Act.UNLOSE, later(Kind.JOINED, into=7), True),
+        (Act.UNREADY, later(Kind.GRADED), True),
+        (Act.UNREADY, later(Kind.HELD), True),
+        (Act.UNREADY, later(Kind.INSPECTED, stage="growing"), True),
+        (Act.UNREADY, later(Kind.INSPECTED), False),
+        (Act.UNREADY, later(Kind.PLACED), False),
         (Act.LABEL, later(Kind.PLACED), False),
     ],
 )
@@ -96,6 +105,16 @@ def test_what_overtakes(act: Act, one: Later, *, expected: bool) -> None:
 def test_a_loss_from_a_lot_stands_beside_what_came_later() -> None:
     assert overtaken_by(Act.LOSE, [later(Kind.PLACED)], is_lot=True) is None
     assert overtaken_by(Act.MOVE, [later(Kind.PLACED)], is_lot=True) is not None
+
+
+@pytest.mark.parametrize("is_lot", [True, False])
+@pytest.mark.parametrize("kind", [Kind.LOST, Kind.KEPT_BACK, Kind.INSPECTED])
+def test_nothing_was_lost_on_a_day_before_another_on_which_it_is_known(
+    kind: Kind, *, is_lot: bool
+) -> None:
+    one = replace(later(kind), day_after=True)
+    assert overtaken_by(Act.LOSE, [one], is_lot=is_lot) == one
+    assert overtaken_by(Act.MOVE, [one], is_lot=is_lot) is None
 
 
 def test_every_act_is_offered_or_takes_one_back_and_can_be_sent() -> None:

@@ -148,3 +148,17 @@ def test_shares_fall_and_stay_within_their_band(told: list[tuple[int, bool, int]
         if step.low is not None and step.high is not None:
             assert 0 <= step.low <= float(step.survival) + 1e-12
             assert float(step.survival) <= step.high + 1e-12 <= 1 + 1e-9
+
+
+def test_a_loss_before_its_pieces_came_counts_once_they_are_there() -> None:
+    ages = Ages(5, {4: 2, 9: 1}, {2: 5, 12: 1}, joined={6: 4})
+    with pytest.raises(ValueError, match="2 lost at 4 days of 0"):
+        kaplan_meier(ages)
+    steps = kaplan_meier(ages.in_order()).steps
+    assert [(step.age, step.at_risk, step.lost) for step in steps] == [(6, 4, 2), (9, 2, 1)]
+
+
+@given(st.lists(st.tuples(st.integers(0, 90), st.booleans(), st.integers(1, 40)), min_size=1))
+def test_what_is_in_order_stays_as_it_is(told: list[tuple[int, bool, int]]) -> None:
+    ages = ages_of(told)
+    assert ages.in_order().lost == {age: n for age, n in ages.lost.items() if n}

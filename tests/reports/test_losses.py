@@ -24,6 +24,7 @@ from fraginv.reports.rules.loss_bars import LossRow, Way, draw_bars, merged
 from fraginv.stock.actions.claims import take_back, take_for_sale
 from fraginv.stock.actions.cuttings import cut_colony
 from fraginv.stock.actions.grading import grade_frags
+from fraginv.stock.actions.log import when
 from fraginv.stock.actions.losses import record_loss, undo_loss
 from fraginv.stock.models import Claim, Colony, Cutting, Frag, Loss
 from fraginv.stock.rules.stages import CAUSES
@@ -158,6 +159,22 @@ def test_what_came_back_alive_is_followed_again(grower: Person) -> None:
     assert [(step.age, step.at_risk, step.lost) for step in curve.steps] == [(20, 4, 1), (30, 3, 1)]
     assert curve.steps[-1].survival == Fraction(1, 2)
     assert curve.median == 30
+
+
+def test_a_loss_of_a_day_before_its_piece_came_back_breaks_no_curve(grower: Person) -> None:
+    with clock.at(START):
+        cutting = cut_colony(make_colony(grower).pk, pieces=2, lot=True, by=grower)
+        lot = cutting.frags.get()
+        grade_frags([lot.pk], size="M", by=grower)
+    with clock.at(START + timedelta(days=10)):
+        claim = take_for_sale(lot.pk, pieces=2, by=grower)
+    with clock.at(START + timedelta(days=20)):
+        take_back(claim.pk, pieces=1, alive=True, by=grower)
+        # Nothing of ours writes it down for this day any more.
+        moment = when((START + timedelta(days=15)).date())
+        record_loss(lot.pk, pieces=1, cause="rtn", by=grower, moment=moment)
+        curve = survival_of(Cohort(START.date(), END)).curve
+    assert [(step.age, step.at_risk, step.lost) for step in curve.steps] == [(20, 1, 1)]
 
 
 def test_cohorts_by_what_they_are_and_how_they_were_cut(lives: list[Cutting]) -> None:

@@ -1,13 +1,15 @@
 """What a scanned text means, and what became of what carries it since."""
 
 from collections.abc import Collection, Iterable
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any, Final
 
 from fraginv.base.errors import Conflict, InputError, NotFound
 from fraginv.base.models import Code, OldCode
 from fraginv.base.queries.codes import get_code
+from fraginv.base.queries.organisation import organisation
 from fraginv.base.rules.codes import CodeError, read_code, show_code
+from fraginv.base.rules.days import business_day
 from fraginv.base.rules.old_codes import fold_old_code
 from fraginv.front.queries.rows import codes_ending_in
 from fraginv.front.rules.scans import Later, is_end
@@ -149,9 +151,10 @@ def later_than(moment: datetime, *, frag: Frag) -> list[Later]:
 
     Queries: 1.
     """
-    rows: Iterable[tuple[str, datetime, str, dict[str, Any]]] = (
+    scanned_on = business_day(moment, organisation().zone)
+    rows: Iterable[tuple[str, datetime, str, dict[str, Any], date]] = (
         FragEvent.objects.filter(frag=frag, at__gt=moment)
         .order_by("seq")
-        .values_list("kind", "at", "by__name", "body")
+        .values_list("kind", "at", "by__name", "body", "day")
     )
-    return [Later(*row) for row in rows]
+    return [Later(*told, day_after=day > scanned_on) for *told, day in rows]

@@ -101,14 +101,22 @@ def moment_of(text: str, *, now: datetime) -> datetime:
 
 @dataclass(frozen=True)
 class Later:
-    """One thing that happened to a frag after it was scanned."""
+    """One thing that happened to a frag after it was scanned.
+
+    ``day_after`` says that it was on a later day than the scan.
+    """
 
     kind: str
     at: datetime
     by: str
     body: Mapping[str, Any]
+    day_after: bool = False
 
 
+# Other pieces stand under the code, or fewer of the same.
+OTHERS: Final = frozenset(
+    {Kind.SPLIT, Kind.JOINED, Kind.SOLD, Kind.RETURNED, Kind.FOUND, Kind.GIVEN, Kind.KEPT}
+)
 # What an older scan that arrives late would turn back. After a loss was scanned, whatever
 # was done to the piece says that it lived.
 OVERTAKES: Final[Mapping[Act, frozenset[Kind]]] = {
@@ -116,9 +124,11 @@ OVERTAKES: Final[Mapping[Act, frozenset[Kind]]] = {
     Act.MOVE: frozenset({Kind.PLACED, Kind.QUARANTINED, Kind.RELEASED, Kind.FOUND}),
     Act.READY: frozenset({Kind.GRADED, Kind.INSPECTED, Kind.RETURNED}),
     Act.LOSE: frozenset(Kind) - {Kind.LOST, Kind.LET_GO, Kind.UNDONE, Kind.KEPT_BACK},
+    Act.UNREADY: OTHERS | {Kind.GRADED, Kind.INSPECTED, Kind.HELD},
+    Act.UNLOSE: OTHERS | {Kind.UNDONE},
 }
 # A later look counts only where it said something of the same: what is wrong, or the stage.
-SAID_BY_A_LOOK: Final = {Act.SEEN: "wrong", Act.READY: "stage"}
+SAID_BY_A_LOOK: Final = {Act.SEEN: "wrong", Act.READY: "stage", Act.UNREADY: "stage"}
 
 
 def overtakes(act: Act, one: Later) -> bool:
@@ -131,11 +141,13 @@ def overtakes(act: Act, one: Later) -> bool:
 def overtaken_by(act: Act, later: Iterable[Later], *, is_lot: bool) -> Later | None:
     """Return the last thing that overtakes a scan, or None where it still fits.
 
-    Pieces of a lot go on living beside those that were lost.
+    Pieces of a lot go on living beside those that were lost; but none, of a lot or not, was
+    lost on a day before another on which something is known of it.
     """
-    if act is Act.LOSE and is_lot:
-        return None
-    found = [one for one in later if overtakes(act, one)]
+    if act is Act.LOSE:
+        found = [one for one in later if one.day_after or (not is_lot and overtakes(act, one))]
+    else:
+        found = [one for one in later if overtakes(act, one)]
     return found[-1] if found else None
 
 

@@ -8,7 +8,7 @@ Prentice, *The Statistical Analysis of Failure Time Data*, 1980 (from memory).
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from enum import StrEnum
 from fractions import Fraction
@@ -40,6 +40,22 @@ class Ages:
     left: Mapping[int, int]
     joined: Mapping[int, int] = field(default_factory=dict)
     moved: Mapping[int, int] = field(default_factory=dict)
+
+    def in_order(self) -> "Ages":
+        """Return the same lives, none lost before it was there.
+
+        A loss that was written down for an earlier day than that on which its pieces came
+        counts as soon as they are there.
+        """
+        lost: dict[int, int] = {}
+        present, late = self.begun, 0
+        for age in sorted({*self.lost, *self.left, *self.joined, *self.moved}):
+            present += self.joined.get(age, 0) - self.moved.get(age, 0)
+            due = self.lost.get(age, 0) + late
+            lost[age] = max(min(due, present), 0)
+            late = due - lost[age]
+            present -= lost[age] + self.left.get(age, 0)
+        return replace(self, lost={age: pieces for age, pieces in lost.items() if pieces})
 
     def at_risk(self) -> dict[int, int]:
         """Return how many pieces were there at each age at which anything happened."""

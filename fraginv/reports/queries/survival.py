@@ -99,7 +99,7 @@ def survival_of(cohort: Cohort) -> Survival:
         joined=by_age(cohort, COMING),
         moved=by_age(cohort, MOVING),
     )
-    return Survival(cohort, kaplan_meier(ages), sums["bench"], sum(living.values()))
+    return Survival(cohort, kaplan_meier(ages.in_order()), sums["bench"], sum(living.values()))
 
 
 def by_age(cohort: Cohort, which: Q) -> dict[int, int]:
