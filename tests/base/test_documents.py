@@ -49,6 +49,13 @@ def with_script() -> bytes:
     return written(writer)
 
 
+def packed(inside: bytes) -> bytes:
+    """Make a PDF with an object in a packed stream of objects, whose type is escaped too."""
+    head = b"9 0 obj<</Type /Obj#53tm /Filter /FlateDecode>>\nstream\n"
+    part = head + zlib.compress(inside) + b"\nendstream endobj\n"
+    return make_pdf().replace(b"%%EOF", part + b"%%EOF")
+
+
 def with_file() -> bytes:
     """Make a PDF that carries another file."""
     writer = PdfWriter(BytesIO(make_pdf()))
@@ -79,6 +86,8 @@ def test_pages_of_other_programs_are_counted(organisation: Organisation) -> None
             "script",
             id="named",
         ),
+        pytest.param(packed(b"<</S /J#61vaScript /J#53 (x)>>"), "script", id="named and packed"),
+        pytest.param(packed(b"<</S /L#61unch>>"), "script", id="launched and packed"),
         pytest.param(with_file(), "another file", id="file"),
         pytest.param(locked(), "locked by a password", id="locked"),
         pytest.param(make_pdf()[:200], "damaged or not whole", id="cut off"),

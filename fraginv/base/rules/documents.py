@@ -41,6 +41,11 @@ def is_pdf(data: bytes) -> bool:
 def check_pdf(data: bytes) -> None:
     """Refuse a PDF that is too large or long, broken off, locked, or does things by itself.
 
+    It reads the outline of the file and its streams of objects, names written plainly, and
+    so finds what common programs write. It is no full reader: what was hidden on purpose,
+    say behind a predictor or in a stream whose head is padded, or does harm by a fault of a
+    reader, is not found. So nothing of ours opens a PDF, and it goes out as an attachment
+    under a policy by which nothing runs.
     Raises: InputError.
     """
     if len(data) > MOST_BYTES:
