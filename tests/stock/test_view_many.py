@@ -177,3 +177,15 @@ def test_a_rack_of_the_display_is_no_quarantine(grower: Client, people: People) 
     answer = grower.post(f"/stock/frags/{frag.code_id}/quarantine", {"rack": rack.pk} | key())
     assert answer.status_code == 400
     assert Frag.objects.get(pk=frag.pk).quarantined is False
+
+
+def test_the_number_of_a_gifts_sale_is_written_down_as_it_is(
+    grower: Client, frags: list[Frag]
+) -> None:
+    """Sales stand above this floor, so that the page says what it does not look up."""
+    page = grower.get("/stock/frags/give", {"codes": frags[0].code_id})
+    assert "It is written down and not looked up." in words_on(page)
+    sent = {"codes": frags[0].code_id, "why": "sale", "paper": "S-2026-9999"}
+    assert grower.post("/stock/frags/give", sent | key()).status_code == 303
+    log = words_on(grower.get(f"/T/{frags[0].code_id}"))
+    assert "Given: 1 piece, with a sale, S-2026-9999" in log

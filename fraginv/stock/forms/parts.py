@@ -118,4 +118,8 @@ class GiveForm(FragsForm):
     why = forms.ChoiceField(label="For", choices=list(GIFTS.items()), widget=forms.RadioSelect)
     pieces = whole("Pieces", least=1, required=False, help_text="Only for a lot.")
     to = words("To whom", most=120)
-    paper = words("Number of the sale", most=40)
+    paper = words(
+        "Number of the sale",
+        most=40,
+        help_text="As it stands on the receipt. It is written down and not looked up.",
+    )
