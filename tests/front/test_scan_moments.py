@@ -10,6 +10,7 @@ from django.test import Client
 from fraginv.base import clock
 from fraginv.base.models import Code, Person, ReplayKey
 from fraginv.base.queries.organisation import organisation
+from fraginv.base.queries.tallies import tallies_of_month
 from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.roles import Role
 from fraginv.base.show import show_moment
@@ -261,3 +262,26 @@ def test_a_label_is_lost_under_the_code_that_its_frag_has_now(
     assert (answer["code"], LostLabel.objects.get().code_id) == (now, now)
     told(sent(phone, "unlabel", frag.code_id))
     assert LostLabel.objects.get().settled_at is not None
+
+
+def test_a_late_scan_counts_in_the_month_of_its_day_and_says_so(
+    phone: Client, grower: Person
+) -> None:
+    with clock.at(datetime(2026, 10, 20, 16, tzinfo=UTC)):
+        lot = make_lot(grower, 5)
+    end_of_october = datetime(2026, 10, 31, 16, tzinfo=UTC).isoformat()
+    with clock.at(datetime(2026, 11, 2, 16, tzinfo=UTC)):
+        answer = told(sent(phone, "lose", lot.code_id, cause="fell", at=end_of_october))
+        assert answer["said"].endswith(
+            "4 left of this lot. It counts in October 2026, when it was scanned."
+        )
+        found_again(lot.pk, by=grower)
+        late = told(sent(phone, "lose", lot.code_id, cause="pest", at=end_of_october), 409)
+        assert late["message"].endswith(
+            "It was scanned in October 2026; done now, it counts in November 2026."
+        )
+        now = told(sent(phone, "lose", lot.code_id, cause="pest"))
+        assert now["said"] == "1 piece written off: Pest. 4 left of this lot."
+        assert told(sent(phone, "seen", lot.code_id, at=end_of_october))["said"] == "Seen, fine."
+    assert [tallies_of_month(month)["stock/lost"] for month in (202610, 202611)] == [1, 1]
+    assert list(stock_differences()) == []

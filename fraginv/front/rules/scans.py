@@ -113,6 +113,8 @@ class Later:
     day_after: bool = False
 
 
+# What the figures of a month are made of.
+COUNTED: Final = frozenset({Act.READY, Act.LOSE})
 # Other pieces stand under the code, or fewer of the same.
 OTHERS: Final = frozenset(
     {Kind.SPLIT, Kind.JOINED, Kind.SOLD, Kind.RETURNED, Kind.FOUND, Kind.GIVEN, Kind.KEPT}
@@ -149,6 +151,19 @@ def overtaken_by(act: Act, later: Iterable[Later], *, is_lot: bool) -> Later | N
     else:
         found = [one for one in later if overtakes(act, one)]
     return found[-1] if found else None
+
+
+def say_late(act: Act, *, scanned_in: str, counts_in: str, done: bool) -> str:
+    """Say in which month a scan counts that was made in an earlier one, or nothing.
+
+    The day on which it was scanned is that of its event; settled by hand it counts today.
+    Args: the months in words.
+    """
+    if act not in COUNTED or scanned_in == counts_in:
+        return ""
+    if done:
+        return f" It counts in {scanned_in}, when it was scanned."
+    return f" It was scanned in {scanned_in}; done now, it counts in {counts_in}."
 
 
 def is_end(text: str) -> bool:

@@ -13,12 +13,23 @@ from fraginv.base import clock
 from fraginv.base.errors import FraginvError, InputError
 from fraginv.base.headers import permissions
 from fraginv.base.pictures import grey_picture
+from fraginv.base.queries.organisation import organisation, today
+from fraginv.base.rules.days import business_day, month_of
 from fraginv.base.rules.roles import Right
+from fraginv.base.show import show_month
 from fraginv.base.symbols import read_symbols
 from fraginv.base.web import person_of, wants_json, write_once
 from fraginv.front.forms.scans import FORMS
 from fraginv.front.queries.scan_answers import done_path, looked_up, told
-from fraginv.front.rules.scans import OFFERED, Act, Offered, OtherPerson, moment_of
+from fraginv.front.rules.scans import (
+    OFFERED,
+    Act,
+    Offered,
+    OtherPerson,
+    Overtaken,
+    moment_of,
+    say_late,
+)
 from fraginv.front.scanning import Scan, carry_out
 from fraginv.stock.queries.places import racks
 from fraginv.stock.rules.stages import CAUSES, SIZES
@@ -83,13 +94,26 @@ def page_for(act: Act) -> View:
         try:
             made = scan_sent(request, act)
             done = write_once(request, lambda: done_path(carry_out(made)))
+        except Overtaken as error:
+            return refused(request, act, Overtaken(error.message + late(made, done=False)))
         except FraginvError as error:
             return refused(request, act, error)
         if wants_json(request):
-            return JsonResponse(told(QueryDict(done["Location"].partition("?")[2]).dict()))
+            answer = told(QueryDict(done["Location"].partition("?")[2]).dict())
+            answer["said"] += late(made, done=True)
+            return JsonResponse(answer)
         return done
 
     return send
+
+
+def late(made: Scan, *, done: bool) -> str:
+    """Say in which month a scan counts that waited into another one, or nothing."""
+    house = organisation()
+    scanned, present = (
+        show_month(month_of(day), house) for day in (business_day(made.at, house.zone), today())
+    )
+    return say_late(made.act, scanned_in=scanned, counts_in=present, done=done)
 
 
 def scan_sent(request: HttpRequest, act: Act) -> Scan:
