@@ -8,9 +8,10 @@ from fraginv.base.models import Person
 from fraginv.base.rules.codes import show_code
 from fraginv.base.transactions import one_transaction
 from fraginv.front.queries.scans import frag_scanned
-from fraginv.stock.actions.moving import check_hole, fill_holes, move_frag
+from fraginv.stock.actions.moving import check_hole, fill_holes, move_frag, place_frags
 from fraginv.stock.models import Frag, Rack
 from fraginv.stock.queries.holes import in_hole
+from fraginv.stock.rules.moves import Moved
 from fraginv.stock.rules.racks import Hole
 
 MOST = 200
@@ -24,11 +25,10 @@ class Taken(Conflict):
 
 @dataclass(frozen=True)
 class Brought:
-    """Which frags came, how many of them into a hole, and who made room."""
+    """Which frags came, and what else came of it."""
 
     frags: Sequence[Frag]
-    holes: int
-    made_room: Frag | None = None
+    moved: Moved
 
 
 @one_transaction
@@ -56,11 +56,8 @@ def bring(
     frags = [frag_scanned(text) for text in texts]
     if hole is not None:
         return into_hole(frags, rack=rack, hole=hole, other=other, by=by)
-    if fill:
-        return Brought(frags, fill_holes([frag.pk for frag in frags], rack=rack, by=by))
-    for frag in frags:
-        move_frag(frag.pk, rack=rack, by=by)
-    return Brought(frags, 0)
+    put = fill_holes if fill else place_frags
+    return Brought(frags, put([frag.pk for frag in frags], rack=rack, by=by))
 
 
 def into_hole(frags: Sequence[Frag], *, rack: Rack, hole: Hole, other: str, by: Person) -> Brought:
@@ -79,7 +76,7 @@ def into_hole(frags: Sequence[Frag], *, rack: Rack, hole: Hole, other: str, by: 
             there=there.code_id,
             frag=frag.code_id,
         )
-    made_room = move_frag(
+    moved = move_frag(
         frag.pk,
         rack=rack,
         row=row,
@@ -87,4 +84,4 @@ def into_hole(frags: Sequence[Frag], *, rack: Rack, hole: Hole, other: str, by: 
         by=by,
         other="swap" if other == "swap" else "unknown",
     )
-    return Brought(frags, 1, made_room)
+    return Brought(frags, moved)

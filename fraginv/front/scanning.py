@@ -22,6 +22,7 @@ from fraginv.stock.actions.moving import place_frags
 from fraginv.stock.models import Frag
 from fraginv.stock.queries.holes import in_hole
 from fraginv.stock.queries.places import rack_by_code
+from fraginv.stock.rules.moves import Moved
 from fraginv.stock.rules.stages import Stage
 
 # What came of a scan, as plain texts: kept with its replay key, and read back from there.
@@ -108,7 +109,8 @@ def move(frag: Frag, scan: Scan) -> Facts:
         return facts | {"stays": "yes"}
     if row and in_hole(rack, hole=(row, column)).exclude(pk=frag.pk).exists():
         row = column = None
-    place_frags([frag.pk], rack=rack, row=row, column=column, by=scan.by)
+    moved = place_frags([frag.pk], rack=rack, row=row, column=column, by=scan.by)
+    facts |= facts_of(moved)
     if frag.rack is None or frag.rack_id == rack.pk:
         return facts
     hole = {"row": str(frag.hole_row), "column": str(frag.hole_column)} if frag.hole_row else {}
@@ -144,8 +146,13 @@ def take_back_loss(frag: Frag, scan: Scan) -> Facts:
     number = scan.chosen["loss"]
     if not frag.losses.filter(pk=number).exists():
         raise Conflict(f"{show_code(frag.code_id)} has no such loss. Open it to see its log.")
-    undo_loss(number, by=scan.by)
-    return {}
+    return facts_of(undo_loss(number, by=scan.by))
+
+
+def facts_of(moved: Moved) -> Facts:
+    """Return what else came of putting one piece somewhere: set apart, hole or place not known."""
+    told = {"apart": moved.apart, "no_hole": moved.no_hole, "no_place": moved.no_place}
+    return {name: "yes" for name, holds in told.items() if holds}
 
 
 DOING: Final[Mapping[Act, Callable[[Frag, Scan], Facts]]] = {

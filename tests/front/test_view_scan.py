@@ -358,7 +358,7 @@ def test_pages_and_scans_ask_as_much_for_many_as_for_one(
             phone.get("/scan?do=move")
         with django_assert_max_num_queries(6):
             phone.get("/scan/look", {"code": first.code_id}, headers=JSON)
-        with django_assert_max_num_queries(18):
+        with django_assert_max_num_queries(19):
             sent(phone, "move", first.code_id, rack=racks[-1].code_id)
         assert len(rest) == count - 1
 

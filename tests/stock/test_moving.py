@@ -11,6 +11,7 @@ from fraginv.stock.actions import aside, catalogue, moving, racks
 from fraginv.stock.actions.claims import take_for_sale
 from fraginv.stock.models import Frag, FragEvent, Rack, RackEvent
 from fraginv.stock.queries.differences import stock_differences
+from fraginv.stock.rules.moves import Moved
 from tests.factories import make_colony, make_frag, make_frags, make_rack
 from tests.refusing import refused
 from tests.together import together
@@ -33,7 +34,7 @@ def consistent() -> bool:
 
 def test_the_rack_is_required_and_the_hole_is_not(grower: Person) -> None:
     rack, frag = make_rack(grower), make_frag(grower)
-    assert moving.move_frag(frag.pk, rack=rack, by=grower) is None
+    assert moving.move_frag(frag.pk, rack=rack, by=grower) == Moved(1)
     assert place_of(frag) == (rack.pk, None, None)
     put(frag, rack, 6, 10, by=grower)
     assert place_of(frag) == (rack.pk, 6, 10)
@@ -45,8 +46,8 @@ def test_two_frags_change_places(grower: Person) -> None:
     one, two = make_frags(grower, 2)
     put(one, rack, 1, 2, by=grower)
     put(two, other_rack, 1, 3, by=grower)
-    swapped = moving.move_frag(one.pk, rack=other_rack, row=1, column=3, by=grower, other="swap")
-    assert swapped == two
+    came = moving.move_frag(one.pk, rack=other_rack, row=1, column=3, by=grower, other="swap")
+    assert came == Moved(1, 1, made_room=two.code_id, swapped=True)
     assert (place_of(one), place_of(two)) == ((other_rack.pk, 1, 3), (rack.pk, 1, 2))
     moving.move_frag(two.pk, rack=other_rack, row=1, column=3, by=grower, other="swap")
     assert (place_of(one), place_of(two)) == ((rack.pk, 1, 2), (other_rack.pk, 1, 3))
@@ -68,7 +69,8 @@ def test_who_was_pushed_out_stays_in_the_rack_unseen(grower: Person) -> None:
     rack = make_rack(grower)
     one, two = make_frags(grower, 2)
     put(one, rack, 1, 1, by=grower)
-    assert moving.move_frag(two.pk, rack=rack, row=1, column=1, by=grower) == one
+    came = moving.move_frag(two.pk, rack=rack, row=1, column=1, by=grower)
+    assert came == Moved(1, 1, made_room=one.code_id)
     assert place_of(one) == (rack.pk, None, None)
     assert FragEvent.objects.filter(frag=one).latest("seq").body["unseen"] is True
     assert consistent()
@@ -78,7 +80,8 @@ def test_who_comes_from_nowhere_leaves_no_place_to_swap(grower: Person) -> None:
     rack = make_rack(grower)
     one, two = make_frags(grower, 2)
     put(one, rack, 1, 1, by=grower)
-    moving.move_frag(two.pk, rack=rack, row=1, column=1, by=grower, other="swap")
+    came = moving.move_frag(two.pk, rack=rack, row=1, column=1, by=grower, other="swap")
+    assert came == Moved(1, 1, made_room=one.code_id)
     assert (place_of(one), place_of(two)) == ((rack.pk, None, None), (rack.pk, 1, 1))
 
 
@@ -114,7 +117,7 @@ def test_holes_are_filled_as_one_reads_them(grower: Person) -> None:
     frags = make_frags(grower, 7)
     put(frags[6], rack, 1, 2, by=grower)
     order = [frags[3].pk, frags[0].pk, frags[1].pk, frags[2].pk, frags[4].pk, frags[5].pk]
-    assert moving.fill_holes(order, rack=rack, by=grower) == 5
+    assert moving.fill_holes(order, rack=rack, by=grower) == Moved(6, 5)
     holes = [place_of(Frag.objects.get(pk=pk))[1:] for pk in order]
     assert holes == [(1, 1), (1, 3), (2, 1), (2, 2), (2, 3), (None, None)]
     assert consistent()
@@ -136,7 +139,7 @@ def test_emptying_keeps_the_holes_that_fit_and_are_free(grower: Person) -> None:
         put(frag, rack, row, column, by=grower)
     moving.move_frag(unknown.pk, rack=rack, by=grower)
     put(there, small, 1, 2, by=grower)
-    assert racks.empty_rack(rack.pk, into=small, by=grower) == 4
+    assert racks.empty_rack(rack.pk, into=small, by=grower) == Moved(4, 1)
     assert place_of(fits) == (small.pk, 1, 1)
     assert {place_of(frag) for frag in (taken, outside, unknown)} == {(small.pk, None, None)}
     event = RackEvent.objects.get(rack=rack)

@@ -14,6 +14,7 @@ from fraginv.front.queries.scans import code_meant
 from fraginv.front.rules.scans import Act
 from fraginv.stock.models import Colony, Frag, Rack
 from fraginv.stock.queries.frags import code_now, living_of, not_for_sale
+from fraginv.stock.rules.moves import Moved, say_moved
 from fraginv.stock.rules.stages import CAUSES, LIVING, SIZES, TROUBLES, say_trouble
 
 Answer = dict[str, Any]
@@ -79,7 +80,7 @@ def said(act: Act, facts: Facts) -> Answer:
         return said_of_grade(facts)
     if act is Act.LABEL:
         return said_of_label(facts)
-    return {"said": SAID[act]}
+    return {"said": f"{SAID[act]} {said_besides(facts)}".rstrip()}
 
 
 SAID: Final = {
@@ -102,12 +103,25 @@ def said_of_move(facts: Facts) -> Answer:
     where = names.get(here, show_code(here))
     if facts.get("stays"):
         return {"said": f"It stands in {where} already."}
+    words = f"Stands in {where} now. {said_besides(facts)}".rstrip()
     if not there:
-        return {"said": f"Stands in {where} now."}
+        return {"said": words}
     hole = {name: facts[name] for name in ("row", "column") if name in facts}
     back = {"act": Act.MOVE.value, "rack": there} | hole
     label = f"Put it back to {names.get(there, show_code(there))}"
-    return {"said": f"Stands in {where} now.", "undo": back | {"label": label}}
+    return {"said": words, "undo": back | {"label": label}}
+
+
+def said_besides(facts: Facts) -> str:
+    """Say what else came of putting a piece somewhere, or nothing."""
+    code = (facts.get("code", ""),)
+    moved = Moved(
+        frags=1,
+        apart=1 if facts.get("apart") else 0,
+        no_hole=code if facts.get("no_hole") else (),
+        no_place=code if facts.get("no_place") else (),
+    )
+    return say_moved(moved)
 
 
 def said_of_loss(facts: Facts) -> Answer:

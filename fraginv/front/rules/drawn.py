@@ -77,6 +77,12 @@ def say_seen(days: int | None) -> str:
 
 
 def say_event(kind: str, body: Mapping[str, Any]) -> str:
+    """Say in a few words what happened to a rack, and to what came out of stopped water."""
+    apart = f"; {body['apart']} set apart" if body.get("apart") else ""
+    return say_kind(kind, body) + apart
+
+
+def say_kind(kind: str, body: Mapping[str, Any]) -> str:
     """Say in a few words what happened to a rack."""
     if kind == RackKind.TURNED:
         return "Turned round" if body["turned"] else "Turned back"

@@ -14,6 +14,7 @@ from fraginv.front.queries.scans import Several
 from fraginv.front.rules.drawn import say_frags
 from fraginv.stock.models import Rack
 from fraginv.stock.queries.places import rack_by_code
+from fraginv.stock.rules.moves import say_moved
 
 
 def bring_here(request: HttpRequest, rack_code: str) -> HttpResponse:
@@ -61,11 +62,9 @@ def brought_by(form: BringForm, rack: Rack, request: HttpRequest) -> Brought:
 
 
 def say_brought(brought: Brought, rack: Rack) -> str:
-    """Say which frags came, and who made room."""
+    """Say which frags came, who made room, and what was set apart."""
     shown = ", ".join(show_code(frag.code_id) for frag in brought.frags[:3])
     more = len(brought.frags) - 3
     also = f" and {more} more" if more > 0 else ""
     said = f"{say_frags(len(brought.frags))} moved to {rack}: {shown}{also}."
-    if brought.made_room is not None:
-        said += f" {show_code(brought.made_room.code_id)} made room: look where it stands now."
-    return said
+    return f"{said} {say_moved(brought.moved)}".rstrip()

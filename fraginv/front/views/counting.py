@@ -17,6 +17,7 @@ from fraginv.stock.actions.rack_counts import drop_count, keep_count, settle_cou
 from fraginv.stock.models import Rack
 from fraginv.stock.queries.places import rack_by_code
 from fraginv.stock.rules.counts import say_tally
+from fraginv.stock.rules.moves import say_apart
 
 
 def count(request: HttpRequest, rack_code: str) -> HttpResponse:
@@ -81,6 +82,7 @@ def settle(request: HttpRequest, rack_code: str) -> HttpResponse:
     found = to_settle(rack, count=kept)
     form = SettleForm(sent(request), missing=found.missing)
     told: dict[str, int] = {}
+    apart: list[int] = []
 
     def do() -> str:
         event = settle_count(
@@ -92,13 +94,15 @@ def settle(request: HttpRequest, rack_code: str) -> HttpResponse:
             by=person,
         )
         told.update(event.body["settled"])
+        apart[:] = [event.body.get("apart", 0)]
         return address_path(rack.code_id)
 
     done = submit(request, form, do)
     if done is not None:
         said = say_tally(told, cause=form.cleaned_data.get("cause", ""))
         words = f"{rack} is counted and settled"
-        messages.success(request, f"{words}: {said}." if said else f"{words}.")
+        words = f"{words}: {said}." if said else f"{words}."
+        messages.success(request, f"{words} {say_apart(sum(apart))}".rstrip())
         return done
     shown = {"rack": rack, "found": found, "form": form}
     return render(request, "front/rack_settle.html", shown, status=form_status(form))

@@ -6,12 +6,13 @@ from fraginv.base.models import Person
 from fraginv.base.queries.organisation import today
 from fraginv.base.transactions import one_transaction
 from fraginv.stock.actions.catalogue import free_name
+from fraginv.stock.actions.rack_locks import lock_rack
 from fraginv.stock.actions.racks import refuse_out_of_use
 from fraginv.stock.models import Frag, Rack, RackCount, System, Trough
 from fraginv.stock.models.places import IN_USE
 from fraginv.stock.queries import places
 from fraginv.stock.queries.holes import highest_hole
-from fraginv.stock.queries.racks import get_rack, stands_in
+from fraginv.stock.queries.racks import stands_in
 from fraginv.stock.rules.racks import MOST_ACROSS
 
 
@@ -21,9 +22,10 @@ def change_rack(rack_id: int, *, name: str, rows: int, columns: int, by: Person)
 
     Raises: InputError for a grid that cannot be; Conflict where the name is taken, or a
         frag stands in a hole that the new grid does not have.
+    Lock: the rack.
     Queries: 6, and 1 for each thousand words.
     """
-    rack = get_rack(rack_id)
+    rack = lock_rack(rack_id)
     refuse_out_of_use(rack)
     others = rack.trough.racks.filter(IN_USE).exclude(pk=rack.pk)
     name = free_name(name, taken=others, what="rack")
@@ -48,8 +50,9 @@ def withdraw_rack(rack_id: int, *, by: Person) -> Rack:
     """Take an empty rack out of use; its past stays, and its name is free again.
 
     Raises: Conflict where something stands in it.
+    Lock: the rack.
     """
-    rack = get_rack(rack_id)
+    rack = lock_rack(rack_id)
     refuse_out_of_use(rack)
     frags = Frag.objects.filter(stands_in(rack)).count()
     colonies = places.colonies_in(rack).count()

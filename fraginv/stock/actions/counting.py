@@ -8,17 +8,21 @@ from fraginv.base.models import Person
 from fraginv.base.queries.organisation import today
 from fraginv.base.rules.codes import show_code
 from fraginv.base.transactions import one_transaction
+from fraginv.stock.actions.aside import refuse_not_ours
 from fraginv.stock.actions.changes import change, change_row
 from fraginv.stock.actions.claims import end_run_out
 from fraginv.stock.actions.log import when
 from fraginv.stock.actions.looks import mark_seen
 from fraginv.stock.actions.losses import record_loss
-from fraginv.stock.actions.moving import refuse_other_water
+from fraginv.stock.actions.moving import refuse_rack
 from fraginv.stock.actions.parts import living, refuse_held
+from fraginv.stock.actions.rack_locks import lock_rack
+from fraginv.stock.actions.stopped_water import keep_apart, step_of
 from fraginv.stock.models import Frag, Rack
 from fraginv.stock.queries.frags import frags_with, is_stopped
 from fraginv.stock.rules.cutting import check_pieces
 from fraginv.stock.rules.happenings import Kind
+from fraginv.stock.rules.moves import Moved
 from fraginv.stock.rules.parts import check_counted, check_gift
 from fraginv.stock.rules.stages import Stage
 
@@ -26,13 +30,17 @@ from fraginv.stock.rules.stages import Stage
 @one_transaction
 def found_again(
     frag_id: int, *, by: Person, pieces: int = 1, rack: Rack | None = None, note: str = ""
-) -> Frag:
+) -> Moved:
     """Have pieces again that were written off; one that had ended grows on, to be graded anew.
 
+    One that was lost in water under a stop-sale, and is found elsewhere, is set apart.
     Args: ``rack`` is where it stands now, for one that had ended.
-    Raises: InputError for a number that cannot be; Conflict for what was not lost.
-    Queries: 5.
+    Raises: InputError for a number that cannot be; Conflict for what was not lost, a rack
+        that is out of use, or other water.
+    Lock: the rack, then the frag.
+    Queries: 5, 1 for a rack, and those of ``keep_apart``.
     """
+    here = lock_rack(rack.pk) if rack is not None else None
     (frag,) = frags_with([frag_id])
     code = show_code(frag.code_id)
     check_pieces(pieces)
@@ -40,15 +48,19 @@ def found_again(
         raise Conflict(f"{code} is not lost: it is {frag.stage} and stands where its page says.")
     if not frag.is_lot and pieces != 1:
         raise InputError(f"{code} was one piece; {pieces} of it cannot be found.")
+    moment, ended = when(), not frag.pieces
     body: dict[str, object] = {"pieces": pieces, "note": note.strip()}
-    if not frag.pieces:
-        if rack is not None:
-            refuse_other_water(frag, rack)
+    if ended:
+        if here is not None:
+            refuse_rack(frag, rack=here)
         healing = frag.heal_by is not None and today() < frag.heal_by
         body["stage"] = (Stage.HEALING if healing else Stage.GROWING).value
-        body["rack"] = rack.pk if rack is not None else None
-    change_row(frag, Kind.FOUND, moment=when(), by=by, body=body).save(force_insert=True)
-    return frag
+        body["rack"] = here.pk if here is not None else None
+    change_row(frag, Kind.FOUND, moment=moment, by=by, body=body).save(force_insert=True)
+    if not ended:
+        return Moved(1)
+    apart = keep_apart([step_of(frag, rack=here)], by=by, moment=moment)
+    return Moved(1, apart=apart, no_place=() if here is not None else (frag.code_id,))
 
 
 @one_transaction
@@ -97,6 +109,7 @@ def give_frags(
     for frag_id in ids:
         end_run_out(frag_id, now=clock.now())
     frags = frags_with(ids)
+    refuse_not_ours(ids)
     if pieces is None and any(frag.is_lot for frag in frags):
         raise InputError("Give from one lot at a time, and write how many of its pieces.")
     told = {"why": why, "to": " ".join(to.split()), "paper": paper.strip()}

@@ -13,10 +13,12 @@ from fraginv.base.rules.codes import show_code
 from fraginv.base.transactions import one_transaction
 from fraginv.stock.actions.changes import change_row
 from fraginv.stock.actions.claims import end_run_out
-from fraginv.stock.actions.colonies import note_colony
+from fraginv.stock.actions.colony_log import note_colony
 from fraginv.stock.actions.log import When, note_first, when
-from fraginv.stock.models import Colony, ColonyEvent, Frag, Rack
-from fraginv.stock.models.places import IN_USE
+from fraginv.stock.actions.moving import standing_in
+from fraginv.stock.actions.rack_locks import lock_racks
+from fraginv.stock.actions.returning import rack_again
+from fraginv.stock.models import Colony, ColonyEvent, Frag, Rack, System
 from fraginv.stock.queries.colonies import get_colony
 from fraginv.stock.queries.frags import frags_with, open_holds
 from fraginv.stock.queries.stops import stops_on
@@ -85,11 +87,13 @@ def offer_whole(
     It keeps variety and colony, so that its lineage, owner and stop-sales are those of the
     colony. Kept as a colony again, it is the colony that it was.
     Raises: InputError for an unknown size; Conflict for a colony that is barred or has left.
-    Queries: 10.
+    Lock: the rack, then the colony.
+    Queries: 10, and 1 for a rack.
     """
     if size not in SIZES:
         raise InputError(f"{size!r} is no size. Use one of {', '.join(SIZES)}.")
     colony = get_colony(colony_id)
+    lock_racks([colony.rack_id])
     moment = when()
     (code,) = issue_codes(1, kind=Code.Kind.FRAG)
     away = colony.rack is not None and colony.rack.trough.system.quarantine
@@ -127,14 +131,24 @@ def whole_columns(colony: Colony, *, moment: When) -> dict[str, Any]:
     }
 
 
+def refuse_in_quarantine(colony: Colony) -> None:
+    """Refuse to let a colony go straight from quarantine, to the display or to others.
+
+    Raises: Conflict.
+    """
+    if colony.rack is not None and colony.rack.trough.system.quarantine:
+        raise Conflict(
+            "This colony stands in quarantine. Change its rack once it may leave there, then "
+            "write down where it went."
+        )
+
+
 def refuse_ungivable(colony: Colony) -> None:
-    """Refuse to give a colony out of quarantine, or one that a stop-sale holds for.
+    """Refuse to give a colony that a stop-sale holds for.
 
     Raises: Conflict.
     Queries: 1.
     """
-    if colony.rack is not None and colony.rack.trough.system.quarantine:
-        raise Conflict("This colony stands in quarantine. Give it once it may leave there.")
     stop = stops_on(colony).first()
     if stop is not None:
         raise Conflict(
@@ -159,6 +173,8 @@ def leave(
             f"This colony is barred from sale and giving: {colony.barred_because}. "
             "Only the owner role lifts a bar."
         )
+    if state in {State.GIVEN, State.DISPLAYED}:
+        refuse_in_quarantine(colony)
     if state == State.GIVEN:
         refuse_ungivable(colony)
     living = Colony.objects.filter(pk=colony_id, state=State.LIVING.value)
@@ -169,7 +185,10 @@ def leave(
             raise Conflict("Somebody else has just changed this colony. Open it again.")
         now = STATES.get(colony.state, colony.state).lower()
         raise Conflict(f"This colony has left already: {now}. Bring it back first.")
-    kept = dict(body) | {"rack": colony.rack_id}
+    rack = colony.rack
+    kept = dict(body) | {"rack": None, "system": None}
+    if rack is not None:
+        kept |= {"rack": rack.pk, "system": rack.trough.system_id}
     note_colony(colony_id, LEFT[state], by=by, body=kept, moment=moment)
     return colony
 
@@ -178,10 +197,12 @@ def leave(
 def bring_back(colony_id: int, *, by: Person, because: str = "") -> Colony:
     """Let a colony be kept again that left by mistake, or was not sold after all.
 
-    It stands where it stood. One that was offered whole comes back with the piece that it
-    was offered as, which is kept then.
+    It stands where it stood, or where nobody knows if it cannot stand there any more. One that
+    was offered whole comes back with the piece that it was offered as, which is kept then.
+    Returns: the colony with the rack in which it stands now.
     Raises: Conflict for a colony that is here, or whose piece is sold, put aside or gone.
-    Queries: 5, and 8 where it was offered whole.
+    Lock: the rack, then the frag or the colony.
+    Queries: 6, and 8 where it was offered whole.
     """
     colony = get_colony(colony_id)
     if colony.state == State.LIVING:
@@ -191,16 +212,27 @@ def bring_back(colony_id: int, *, by: Person, because: str = "") -> Colony:
         colony=colony, kind__in=[kind.value for kind in LEFT.values()]
     )
     last = left.order_by("-pk").first()
-    rack_id = last.body.get("rack") if last else None
-    if last is not None and last.kind == ColonyKind.SOLD_WHOLE:
-        rack_id = take_whole_back(last.body["frag"], colony=colony, by=by)
-    rack = Rack.objects.filter(IN_USE, pk=rack_id).first() if rack_id else None
+    rack = back_in(last, colony=colony, by=by) if last is not None else None
     gone = Colony.objects.filter(pk=colony_id, state=colony.state)
     if not gone.update(state=State.LIVING.value, left_on=None, rack=rack):
         raise Conflict("Somebody else has just changed this colony. Open it again.")
     body = {"because": reason, "rack": rack.pk if rack else None}
     note_colony(colony_id, ColonyKind.BACK, by=by, body=body)
+    colony.rack = rack
     return colony
+
+
+def back_in(last: ColonyEvent, *, colony: Colony, by: Person) -> Rack | None:
+    """Return the rack in which a colony stands that comes back, held; None where none is known.
+
+    Args: ``last`` is the event at which it left. Was it offered whole, the piece ends.
+    """
+    if last.kind == ColonyKind.SOLD_WHOLE:
+        held = lock_racks([standing_in(last.body["frag"])])
+        return held.get(take_whole_back(last.body["frag"], colony=colony, by=by) or 0)
+    stood_in = System.objects.filter(pk=last.body.get("system")).first()
+    rack_id = last.body.get("rack")
+    return rack_again(lock_racks([rack_id]).get(rack_id), stood_in=stood_in)
 
 
 def take_whole_back(frag_id: int, *, colony: Colony, by: Person) -> int | None:

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Final
 
 from fraginv.base import clock
 from fraginv.base.errors import Conflict, InputError, NotFound
@@ -13,12 +14,18 @@ from fraginv.base.transactions import one_transaction
 from fraginv.stock.actions.changes import change_row
 from fraginv.stock.actions.claims import end_run_out, give_way
 from fraginv.stock.actions.log import When, when
-from fraginv.stock.models import Frag, FragEvent, Loss
+from fraginv.stock.actions.rack_locks import lock_racks
+from fraginv.stock.actions.returning import Place, place_again, rack_again
+from fraginv.stock.actions.stopped_water import Step, keep_apart, water_of
+from fraginv.stock.models import Frag, FragEvent, Loss, Rack
 from fraginv.stock.queries.frags import frags_with
 from fraginv.stock.rules.events import replay
 from fraginv.stock.rules.happenings import Happening, Kind
 from fraginv.stock.rules.losses import UNDO_WITHIN
+from fraginv.stock.rules.moves import Moved, together
 from fraginv.stock.rules.stages import CAUSES, ENDED
+
+ALONG: Final = ("event", "frag", "trough__system")
 
 
 @dataclass(frozen=True)
@@ -110,34 +117,32 @@ def write_loss(event: FragEvent, *, frag: Frag) -> Loss:
 
 
 @one_transaction
-def undo_losses(loss_ids: Iterable[int], *, by: Person) -> list[Frag]:
+def undo_losses(loss_ids: Iterable[int], *, by: Person) -> Moved:
     """Take several losses back, as ``undo_loss`` does one; all of them or none.
 
     Raises: Conflict as ``undo_loss``; NotFound for none, or one that is not there.
+    Lock: all racks in which something stood, then as ``undo_loss``.
     """
     wanted = sorted(set(loss_ids))
     if not wanted:
         raise NotFound("Choose at least one loss to take back.")
-    return [undo_loss(loss_id, by=by) for loss_id in wanted]
+    lock_racks(Frag.objects.filter(losses__in=wanted).values_list("rack", flat=True))
+    return together([undo_loss(loss_id, by=by) for loss_id in wanted])
 
 
 @one_transaction
-def undo_loss(loss_id: int, *, by: Person) -> Frag:
+def undo_loss(loss_id: int, *, by: Person) -> Moved:
     """Take a loss back that was written down by mistake within the last hour.
 
-    The pieces are there again as they were; what somebody put into their hole meanwhile
-    keeps it.
+    The pieces are there again as they were, and where they stood as far as that can be:
+    what somebody put into their hole meanwhile keeps it. What is not in water under a
+    stop-sale any more is set apart.
     Holds that gave way to it do not come back.
     Raises: NotFound; Conflict for one that was undone or found since, or is older.
+    Lock: the rack, then the loss and the frag.
     """
-    loss = Loss.objects.select_related("event").filter(pk=loss_id).first()
-    if loss is None:
-        raise NotFound("There is no such loss.")
-    if clock.now() - loss.event.recorded_at > UNDO_WITHIN:
-        raise Conflict(
-            "This loss was recorded more than an hour ago. "
-            "If the piece lives, say that it was found."
-        )
+    loss = loss_to_undo(loss_id)
+    racks = lock_racks([loss.frag.rack_id])
     if not Loss.objects.filter(pk=loss_id, undone=False).update(undone=True):
         raise Conflict("This loss was taken back already.")
     (frag,) = frags_with([loss.frag_id])
@@ -147,9 +152,44 @@ def undo_loss(loss_id: int, *, by: Person) -> Frag:
         raise Conflict(f"{show_code(frag.code_id)} was found since. Look at its page.")
     moment = When(clock.now(), event.day, event.month)
     body = {"undoes": event.seq, "pieces": loss.pieces, "stage": stage_before(loss)}
-    body |= where_it_stood(frag)
-    change_row(frag, Kind.UNDONE, moment=moment, by=by, body=body).save(force_insert=True)
-    return frag
+    stood_in = loss.trough.system if loss.trough is not None else None
+    rack = rack_again(racks.get(frag.rack_id or 0), stood_in=stood_in)
+    place = {} if frag.pieces else place_again(frag, rack=rack)
+    change_row(frag, Kind.UNDONE, moment=moment, by=by, body=body | place).save(force_insert=True)
+    return come_back(frag, loss=loss, rack=rack, place=place, by=by) if place else Moved(1)
+
+
+def loss_to_undo(loss_id: int) -> Loss:
+    """Return a loss with its event, its frag and the water in which that stood.
+
+    Raises: NotFound; Conflict for one that is older than an hour.
+    Queries: 1.
+    """
+    loss = Loss.objects.select_related(*ALONG).filter(pk=loss_id).first()
+    if loss is None:
+        raise NotFound("There is no such loss.")
+    if clock.now() - loss.event.recorded_at > UNDO_WITHIN:
+        raise Conflict(
+            "This loss was recorded more than an hour ago. "
+            "If the piece lives, say that it was found."
+        )
+    return loss
+
+
+def come_back(frag: Frag, *, loss: Loss, rack: Rack | None, place: Place, by: Person) -> Moved:
+    """Return what came of putting a frag back that had ended, set apart where it has to be.
+
+    Args: ``frag`` as it was before, ``place`` where it stands now, in ``rack``.
+    """
+    now = rack.trough if rack is not None and place["rack"] else None
+    step = Step(frag.pk, water_of(loss.trough), water_of(now))
+    code = (frag.code_id,)
+    return Moved(
+        1,
+        apart=keep_apart([step], by=by, moment=when()),
+        no_place=code if loss.rack_id and not place["rack"] else (),
+        no_hole=code if place["rack"] and frag.hole_row != place["row"] else (),
+    )
 
 
 def stage_before(loss: Loss) -> str:
@@ -159,21 +199,6 @@ def stage_before(loss: Loss) -> str:
     """
     events = FragEvent.objects.filter(frag=loss.frag_id, seq__lt=loss.event.seq).order_by("seq")
     return replay(Happening(Kind(one.kind), one.day, one.body) for one in events).stage
-
-
-def where_it_stood(frag: Frag) -> dict[str, int | None]:
-    """Return the place that a frag's row still names; without its hole if another is in it.
-
-    Queries: 0 to 1.
-    """
-    place = {"rack": frag.rack_id, "row": frag.hole_row, "column": frag.hole_column}
-    if frag.hole_row is None:
-        return place
-    there = Frag.objects.filter(
-        rack=frag.rack_id, hole_row=frag.hole_row, hole_column=frag.hole_column, pieces__gte=1
-    )
-    taken = there.exclude(pk=frag.pk).exists()
-    return place | {"row": None, "column": None} if taken else place
 
 
 def check_loss(frag: Frag, *, pieces: int) -> None:

@@ -1,4 +1,7 @@
-"""Where frags stand."""
+"""Where frags stand.
+
+A rack in which something is put is held first, as ``lock_racks`` says, then the frags.
+"""
 
 from collections.abc import Iterable, Sequence
 from typing import Any, Literal
@@ -9,11 +12,14 @@ from fraginv.base.rules.codes import show_code
 from fraginv.base.transactions import one_transaction
 from fraginv.stock.actions.changes import change, change_row
 from fraginv.stock.actions.log import When, when
+from fraginv.stock.actions.rack_locks import lock_rack, lock_racks
+from fraginv.stock.actions.stopped_water import keep_apart, step_of
 from fraginv.stock.models import Frag, FragEvent, Rack
 from fraginv.stock.models.frags import LIVES
 from fraginv.stock.queries.frags import frags_with
 from fraginv.stock.queries.holes import holes_taken, in_hole
 from fraginv.stock.rules.happenings import Kind
+from fraginv.stock.rules.moves import Moved
 from fraginv.stock.rules.racks import Hole, free_holes, holes, is_in_grid
 from fraginv.stock.rules.stages import ENDED, ENDED_WORDS
 
@@ -28,12 +34,14 @@ def place_frags(
     by: Person,
     row: int | None = None,
     column: int | None = None,
-) -> int:
+) -> Moved:
     """Put frags into a rack, and one frag into a hole of it where that is known.
 
     Raises: InputError for a hole outside the grid, or one hole for several
         frags; Conflict for a hole that is taken, or for other water.
+    Queries: 2, 1 per frag, 1 per 500, 1 for a hole, and those of ``keep_apart``.
     """
+    rack = lock_rack(rack.pk)
     frags = frags_with(frag_ids)
     check_hole(rack, row=row, column=column, frags=len(frags))
     for frag in frags:
@@ -41,7 +49,10 @@ def place_frags(
     if row is not None:
         refuse_taken_hole(rack, row=row, column=column, frag=frags[0])
     body = {"rack": rack.pk, "row": row, "column": column}
-    return change(frags, Kind.PLACED, by=by, body=body)
+    moment = when()
+    change(frags, Kind.PLACED, by=by, body=body, moment=moment)
+    steps = [step_of(frag, rack=rack) for frag in frags]
+    return Moved(len(frags), apart=keep_apart(steps, by=by, moment=moment))
 
 
 @one_transaction
@@ -53,29 +64,44 @@ def move_frag(
     row: int | None = None,
     column: int | None = None,
     other: Other = "unknown",
-) -> Frag | None:
+) -> Moved:
     """Put a frag into a rack, and into a hole of it where that is known, whoever stands there.
 
     Args: ``other`` says what becomes of a frag that stands in the hole: it takes the place
         that this one leaves, or stays in the rack with its hole not known.
-    Returns: that other frag, or None where the hole was free.
     Raises: InputError for a hole outside the grid; Conflict for other water, or for a frag
         that does not stand here any more.
-    Queries: 6, and 2 to 5 more for a hole that is taken.
+    Queries: 7, 3 to 6 more for a hole that is taken, and those of ``keep_apart``.
     """
+    left = standing_in(frag_id) if other == "swap" else None
+    racks = lock_racks([rack.pk, left])
+    rack = racks[rack.pk]
     check_hole(rack, row=row, column=column, frags=1)
     (frag,) = frags_with([frag_id])
     refuse_to_place(frag, rack=rack)
     body = {"rack": rack.pk, "row": row, "column": column}
+    moment = when()
     there = in_hole(rack, hole=(row, column)).exclude(pk=frag_id).first() if row else None
     if there is None:
-        change([frag], Kind.PLACED, by=by, body=body)
-        return None
+        change([frag], Kind.PLACED, by=by, body=body, moment=moment)
+        apart = keep_apart([step_of(frag, rack=rack)], by=by, moment=moment)
+        return Moved(1, holes=1 if row else 0, apart=apart)
     (taken,) = frags_with([there.pk])
-    makes_room = room_made(taken, left=frag, rack=rack, other=other)
+    goes_to = racks.get(frag.rack_id or 0) if other == "swap" else None
+    makes_room = room_made(taken, left=frag, rack=rack, goes_to=goes_to)
     lift_out([frag, taken])
-    put_each([(taken, makes_room), (frag, body)], by=by, moment=when())
-    return taken
+    put_each([(taken, makes_room), (frag, body)], by=by, moment=moment)
+    steps = [step_of(frag, rack=rack), step_of(taken, rack=goes_to or rack)]
+    apart = keep_apart(steps, by=by, moment=moment)
+    return Moved(1, 1, made_room=taken.code_id, swapped=goes_to is not None, apart=apart)
+
+
+def standing_in(frag_id: int) -> int | None:
+    """Return the rack in which a frag stands, by its id, or None.
+
+    Queries: 1.
+    """
+    return Frag.objects.filter(pk=frag_id).values_list("rack", flat=True).first()
 
 
 @one_transaction
@@ -88,27 +114,29 @@ def put_frags(
     column: int | None = None,
     other: str = "",
     holes: str = "",
-) -> None:
+) -> Moved:
     """Put one frag into a hole, or many into a rack and, where asked for, its free holes.
 
     Args: ``holes`` is "next" to fill them as one reads; ``other`` is as for ``move_frag``.
     Raises: as ``move_frag``, ``fill_holes`` and ``place_frags``.
     """
     if holes == "next":
-        fill_holes(frag_ids, rack=rack, by=by)
-    elif len(frag_ids) == 1:
+        return fill_holes(frag_ids, rack=rack, by=by)
+    if len(frag_ids) == 1:
         swap: Other = "swap" if other == "swap" else "unknown"
-        move_frag(frag_ids[0], rack=rack, row=row, column=column, other=swap, by=by)
-    else:
-        place_frags(frag_ids, rack=rack, by=by)
+        return move_frag(frag_ids[0], rack=rack, row=row, column=column, other=swap, by=by)
+    return place_frags(frag_ids, rack=rack, by=by)
 
 
-def room_made(taken: Frag, *, left: Frag, rack: Rack, other: Other) -> dict[str, Any]:
-    """Return where a frag goes that makes room: to the place left for it, or nowhere certain."""
-    if other == "swap" and left.rack is not None:
-        if left.rack_id != rack.pk:
-            refuse_to_place(taken, rack=left.rack)
-        return {"rack": left.rack_id, "row": left.hole_row, "column": left.hole_column}
+def room_made(taken: Frag, *, left: Frag, rack: Rack, goes_to: Rack | None) -> dict[str, Any]:
+    """Return where a frag goes that makes room: to the place left for it, or nowhere certain.
+
+    Args: ``goes_to`` is the rack that the other one left, None where they do not swap.
+    """
+    if goes_to is not None:
+        if goes_to.pk != rack.pk:
+            refuse_to_place(taken, rack=goes_to)
+        return {"rack": goes_to.pk, "row": left.hole_row, "column": left.hole_column}
     return {"rack": rack.pk, "row": None, "column": None, "unseen": True}
 
 
@@ -138,14 +166,14 @@ def put_each(
 
 
 @one_transaction
-def fill_holes(frag_ids: Sequence[int], *, rack: Rack, by: Person) -> int:
+def fill_holes(frag_ids: Sequence[int], *, rack: Rack, by: Person) -> Moved:
     """Put frags into the free holes of a rack as one reads them, in the order given.
 
     Frags that stand in a hole of the rack already leave it; when the holes run out, the
     rest stand in the rack with their hole not known.
-    Returns: how many frags got a hole.
     Raises: Conflict for other water, or for a frag that does not stand here any more.
     """
+    rack = lock_rack(rack.pk)
     frags = {frag.pk: frag for frag in frags_with(frag_ids)}
     for frag in frags.values():
         refuse_to_place(frag, rack=rack)
@@ -154,15 +182,18 @@ def fill_holes(frag_ids: Sequence[int], *, rack: Rack, by: Person) -> int:
     free = list(free_holes(grid, taken=holes_taken(rack)))
     places: dict[int, Hole | tuple[None, None]] = dict.fromkeys(frag_ids, (None, None))
     places |= dict(zip(dict.fromkeys(frag_ids), free, strict=False))
+    moment = when()
     put_each(
         [
             (frags[pk], {"rack": rack.pk, "row": row, "column": column})
             for pk, (row, column) in sorted(places.items())
         ],
         by=by,
-        moment=when(),
+        moment=moment,
     )
-    return min(len(frags), len(free))
+    steps = [step_of(frag, rack=rack) for frag in frags.values()]
+    apart = keep_apart(steps, by=by, moment=moment)
+    return Moved(len(frags), min(len(frags), len(free)), apart=apart)
 
 
 def check_hole(rack: Rack, *, row: int | None, column: int | None, frags: int) -> None:
@@ -191,6 +222,14 @@ def refuse_to_place(frag: Frag, *, rack: Rack) -> None:
             "that it was found, or take it back at its sale.",
             code=frag.code_id,
         )
+    refuse_rack(frag, rack=rack)
+
+
+def refuse_rack(frag: Frag, *, rack: Rack) -> None:
+    """Refuse a rack that is out of use, or whose water is not that of a frag.
+
+    Raises: Conflict saying what to do.
+    """
     if rack.withdrawn_on is not None:
         raise Conflict(f"{rack} is out of use. Choose another rack.")
     refuse_other_water(frag, rack)

@@ -1,6 +1,7 @@
 """Counting a rack: keeping what was counted so far, and settling it together."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any, Final
 
 from fraginv.base import clock
@@ -10,10 +11,13 @@ from fraginv.base.rules.codes import show_code
 from fraginv.base.transactions import one_transaction
 from fraginv.stock.actions.changes import change
 from fraginv.stock.actions.counting import found_again
+from fraginv.stock.actions.log import When, when
 from fraginv.stock.actions.losses import record_loss
-from fraginv.stock.actions.moving import move_frag
+from fraginv.stock.actions.moving import place_frags
+from fraginv.stock.actions.rack_locks import lock_racks
 from fraginv.stock.actions.rack_log import note_rack
 from fraginv.stock.actions.racks import refuse_out_of_use
+from fraginv.stock.actions.stopped_water import keep_apart, step_of
 from fraginv.stock.models import Frag, Rack, RackCount, RackEvent
 from fraginv.stock.queries.frags import frags_with
 from fraginv.stock.queries.rack_counts import expected_in
@@ -24,6 +28,9 @@ from fraginv.stock.rules.racks import RackKind
 from fraginv.stock.rules.stages import ENDED, ENDED_WORDS, Stage
 
 MOST: Final = 9999
+# What became of what should have stood elsewhere, or was written off.
+MOVED_HERE: Final = "moved here"
+FOUND_AGAIN: Final = "found again"
 
 
 @one_transaction
@@ -76,65 +83,109 @@ def settle_count(
 ) -> RackEvent:
     """Settle a count: what is missing and what is too many, all of it together.
 
-    Frags that came or left since they were counted stay as they are.
+    Frags that came or left since they were counted stay as they are. What is not in water
+    under a stop-sale any more is set apart; the event says how many.
     Args: ``there`` and ``extra`` as for ``keep_count``; ``settled`` says of each frag with
         a gap what becomes of it; ``elsewhere`` is the rack for what stands in another one.
     Raises: InputError for a gap that is not settled, or cannot be so; Conflict as the actions.
-    Queries: 6, and those of the action for each gap and each extra frag.
+    Lock: both racks, then the frags.
+    Queries: 6, and those of the action for each loss, each found again, and all that moves.
     """
-    rack = get_rack(rack_id)
+    moment = when()
+    rack = lock_racks([rack_id, elsewhere.pk if elsewhere is not None else None])[rack_id]
     refuse_out_of_use(rack)
     expected = expected_in(rack)
-    told: list[tuple[str, int]] = []
-    for gap in gaps_of(expected, there=there):
-        settle = (settled or {}).get(gap.frag)
-        if settle is None or settle.fate not in gap.fates:
-            raise InputError("Say of each piece that is missing or too many what became of it.")
-        settle_gap(gap, settle=settle, elsewhere=elsewhere, by=by)
-        told.append((SAID[settle.fate], abs(gap.short)))
-    for frag in sorted(set(extra) - set(expected)):
-        told.append(take_in(frag, rack=rack, by=by))
-    counts = tally(told)
-    came = counts.get("moved here", 0) + counts.get("found again", 0)
+    gaps = gaps_of(expected, there=there)
+    done = settle_gaps(gaps, settled=settled or {}, elsewhere=elsewhere, by=by, moment=moment)
+    done += take_in(sorted(set(extra) - set(expected)), rack=rack, by=by)
+    counts = tally((one.words, one.pieces) for one in done if one.words)
+    came = counts.get(MOVED_HERE, 0) + counts.get(FOUND_AGAIN, 0)
     body = {
         "expected": sum(expected.values()),
         "found": found_in(expected, there=there) + came,
         "settled": counts,
     }
+    apart = sum(one.apart for one in done)
+    body |= {"apart": apart} if apart else {}
     drop_count(rack_id, by=by)
-    return note_rack(rack, RackKind.COUNTED, by=by, body=body)
+    return note_rack(rack, RackKind.COUNTED, by=by, body=body, moment=moment)
 
 
-def settle_gap(gap: Gap, *, settle: Settled, elsewhere: Rack | None, by: Person) -> None:
-    """Do what was said of one frag that is missing or too many.
+@dataclass(frozen=True)
+class Done:
+    """What became of so many pieces, in words, and how many frags were set apart with it."""
 
-    Raises: InputError where the other rack is not chosen; as the actions.
+    words: str = ""
+    pieces: int = 0
+    apart: int = 0
+
+
+def settle_gaps(
+    gaps: Iterable[Gap],
+    *,
+    settled: Mapping[int, Settled],
+    elsewhere: Rack | None,
+    by: Person,
+    moment: When,
+) -> list[Done]:
+    """Do what was said of the frags that are missing or too many; return what became of each.
+
+    Raises: InputError for a gap that is not settled, or cannot be so; as the actions.
     """
-    if settle.fate == Fate.LOST:
-        record_loss(gap.frag, pieces=gap.short, cause=settle.cause, by=by, note="counted")
-    elif settle.fate == Fate.LOOKED:
-        body = {"rack": None, "row": None, "column": None, "unseen": True}
-        change(frags_with([gap.frag]), Kind.PLACED, by=by, body=body)
-    elif settle.fate == Fate.ELSEWHERE:
+    done: list[Done] = []
+    moves: dict[Fate, list[int]] = {Fate.LOOKED: [], Fate.ELSEWHERE: []}
+    for gap in gaps:
+        settle = settled.get(gap.frag)
+        if settle is None or settle.fate not in gap.fates:
+            raise InputError("Say of each piece that is missing or too many what became of it.")
+        if settle.fate in moves:
+            moves[settle.fate].append(gap.frag)
+        elif settle.fate == Fate.LOST:
+            record_loss(gap.frag, pieces=gap.short, cause=settle.cause, by=by, note="counted")
+        elif settle.fate == Fate.FOUND:
+            found_again(gap.frag, pieces=-gap.short, by=by, note="counted")
+        done.append(Done(SAID[settle.fate], abs(gap.short)))
+    return [*done, Done(apart=move_away(moves, elsewhere=elsewhere, by=by, moment=moment))]
+
+
+def move_away(
+    moves: Mapping[Fate, list[int]], *, elsewhere: Rack | None, by: Person, moment: When
+) -> int:
+    """Put what is missing into the other rack, or where nobody knows.
+
+    Returns: how many were set apart.
+    Raises: InputError where the other rack is not chosen; as ``place_frags``.
+    """
+    apart = 0
+    if moves[Fate.ELSEWHERE]:
         if elsewhere is None:
             raise InputError("Choose the rack in which it stands.")
-        move_frag(gap.frag, rack=elsewhere, by=by)
-    elif settle.fate == Fate.FOUND:
-        found_again(gap.frag, pieces=-gap.short, by=by, note="counted")
+        apart += place_frags(moves[Fate.ELSEWHERE], rack=elsewhere, by=by).apart
+    if moves[Fate.LOOKED]:
+        frags = frags_with(moves[Fate.LOOKED])
+        body = {"rack": None, "row": None, "column": None, "unseen": True}
+        change(frags, Kind.PLACED, by=by, body=body, moment=moment)
+        apart += keep_apart([step_of(frag, rack=None) for frag in frags], by=by, moment=moment)
+    return apart
 
 
-def take_in(frag_id: int, *, rack: Rack, by: Person) -> tuple[str, int]:
-    """Take a frag into the rack in which it was found; return in which words, and its pieces.
+def take_in(frag_ids: Sequence[int], *, rack: Rack, by: Person) -> list[Done]:
+    """Take frags into the rack in which they were found; return what became of each.
 
     Raises: Conflict for one that was sold or given; as the actions.
     """
-    (frag,) = frags_with([frag_id])
-    if frag.pieces:
-        move_frag(frag_id, rack=rack, by=by)
-        return "moved here", frag.pieces
-    refuse_gone(frag)
-    found_again(frag_id, pieces=1, rack=rack, by=by, note="counted")
-    return "found again", 1
+    frags = frags_with(frag_ids) if frag_ids else []
+    living = [frag for frag in frags if frag.pieces]
+    done = [Done(MOVED_HERE, frag.pieces) for frag in living]
+    if living:
+        moved = place_frags([frag.pk for frag in living], rack=rack, by=by)
+        done.append(Done(apart=moved.apart))
+    for frag in frags:
+        if not frag.pieces:
+            refuse_gone(frag)
+            found = found_again(frag.pk, pieces=1, rack=rack, by=by, note="counted")
+            done.append(Done(FOUND_AGAIN, 1, found.apart))
+    return done
 
 
 def refuse_gone(frag: Frag) -> None:

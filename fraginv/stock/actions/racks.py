@@ -11,13 +11,16 @@ from fraginv.base.transactions import one_transaction
 from fraginv.stock.actions.changes import change
 from fraginv.stock.actions.log import when
 from fraginv.stock.actions.moving import lift_out, put_each, refuse_to_place
+from fraginv.stock.actions.rack_locks import lock_rack, lock_racks
 from fraginv.stock.actions.rack_log import note_rack
+from fraginv.stock.actions.stopped_water import keep_apart, keep_rack_apart, step_of
 from fraginv.stock.models import Frag, Rack, RackEvent, Trough
 from fraginv.stock.models.places import IN_USE
 from fraginv.stock.queries import places
 from fraginv.stock.queries.holes import holes_taken
 from fraginv.stock.queries.racks import get_rack, stands_in, who_shifted
 from fraginv.stock.rules.happenings import Kind
+from fraginv.stock.rules.moves import Moved
 from fraginv.stock.rules.racks import Hole, RackKind, is_in_grid
 
 
@@ -60,12 +63,14 @@ def turn_rack(rack_id: int, *, by: Person, seq: int | None = None) -> RackEvent:
 def move_rack(rack_id: int, *, trough: Trough, by: Person, seq: int | None = None) -> RackEvent:
     """Put a rack with all that stands in it into another trough.
 
+    What comes out of water under a stop-sale with it is set apart; the event says how many.
     Args: ``seq`` as for ``turn_rack``.
     Raises: InputError where it is there already; Conflict where the trough has one of its
         name, where it would carry something between quarantine and other water, or where
         somebody moved, turned or emptied it since.
+    Lock: the rack, then the frags in it.
     """
-    rack = get_rack(rack_id)
+    rack = lock_rack(rack_id)
     refuse_out_of_use(rack)
     refuse_shifted(rack, seq=seq)
     if rack.trough_id == trough.pk:
@@ -73,8 +78,10 @@ def move_rack(rack_id: int, *, trough: Trough, by: Person, seq: int | None = Non
     if trough.racks.filter(IN_USE, name__iexact=rack.name).exists():
         raise Conflict(f"{trough} has a rack {rack.name} already. Rename one of them first.")
     refuse_to_carry(rack, trough=trough)
-    body = {"from": rack.trough_id, "to": trough.pk}
-    event = note_rack(rack, RackKind.MOVED, by=by, body=body, trough=trough)
+    moment = when()
+    apart = keep_rack_apart(rack, trough=trough, by=by, moment=moment)
+    body = {"from": rack.trough_id, "to": trough.pk} | ({"apart": apart} if apart else {})
+    event = note_rack(rack, RackKind.MOVED, by=by, body=body, moment=moment, trough=trough)
     rack.trough = trough
     rewrite_words(places.names_of_racks([rack]), kind=places.RACK)
     return event
@@ -100,22 +107,24 @@ def refuse_to_carry(rack: Rack, *, trough: Trough) -> None:
 
 
 @one_transaction
-def empty_rack(rack_id: int, *, into: Rack, by: Person, seq: int | None = None) -> int:
+def empty_rack(rack_id: int, *, into: Rack, by: Person, seq: int | None = None) -> Moved:
     """Put all living frags of a rack into another one.
 
     Each keeps its hole where the other rack has it and it is free; else its hole is not
     known. Colonies stay.
     Args: ``seq`` as for ``turn_rack``.
-    Returns: how many frags.
     Raises: InputError for the same rack, or one in which nothing stands; Conflict for other
         water, or where somebody moved, turned or emptied the rack since.
-    Queries: 7, 1 per frag, and 1 per 500.
+    Lock: both racks, then the frags.
+    Queries: 7, 1 per frag, 1 per 500, and those of ``keep_apart``.
     """
-    rack = get_rack(rack_id)
-    if into.pk == rack.pk:
+    if into.pk == rack_id:
         raise InputError("Choose another rack than the one that is emptied.")
+    racks = lock_racks([rack_id, into.pk])
+    rack, into = racks[rack_id], racks[into.pk]
     refuse_shifted(rack, seq=seq)
-    frags = list(Frag.objects.select_related("rack").filter(stands_in(rack)).order_by("pk"))
+    rows = Frag.objects.select_related("rack__trough").filter(stands_in(rack))
+    frags = list(rows.order_by("pk"))
     if not frags:
         raise InputError(f"Nothing stands in {rack}.")
     for frag in frags:
@@ -125,9 +134,11 @@ def empty_rack(rack_id: int, *, into: Rack, by: Person, seq: int | None = None) 
     lift_out(frags)
     moment = when()
     put_each(zip(frags, bodies, strict=True), by=by, moment=moment)
-    body = {"into": into.pk, "frags": len(frags)}
+    apart = keep_apart([step_of(frag, rack=into) for frag in frags], by=by, moment=moment)
+    body = {"into": into.pk, "frags": len(frags)} | ({"apart": apart} if apart else {})
     note_rack(rack, RackKind.EMPTIED, by=by, body=body, moment=moment)
-    return len(frags)
+    kept = sum(1 for one in bodies if one["row"])
+    return Moved(len(frags), kept, apart=apart)
 
 
 def hole_kept(frag: Frag, *, rack: Rack, taken: set[Hole]) -> dict[str, int | None]:

@@ -1,5 +1,6 @@
 """Stop-sales, and whether one holds for a frag."""
 
+from collections.abc import Collection
 from typing import Final
 
 from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery
@@ -8,6 +9,7 @@ from fraginv.base.errors import NotFound
 from fraginv.base.queries.portions import Portion, portion_of
 from fraginv.base.rules.tallies import NOW, Tallies
 from fraginv.stock.models import Colony, Frag, Rack, StopSale, System, Trough, Variety
+from fraginv.stock.rules.stops import Water, WaterStop
 from fraginv.stock.rules.tallies import HOLDING
 
 ALONG: Final = ("system", "trough__system", "colony__variety", "variety", "genus", "by")
@@ -59,6 +61,20 @@ def stops_in_water(trough: Trough) -> QuerySet[StopSale]:
     Queries: none until it is read, then 1.
     """
     return stops().filter(Q(trough=trough.pk) | Q(system=trough.system_id))
+
+
+def stops_of_waters(waters: Collection[Water]) -> list[WaterStop]:
+    """Return the stop-sales that hold for all that stands in one of some waters.
+
+    Queries: 1, or none for no water.
+    """
+    if not waters:
+        return []
+    troughs = {water.trough for water in waters if water.trough is not None}
+    systems = {water.system for water in waters if water.system is not None}
+    found = StopSale.objects.filter(ended_at__isnull=True).order_by("pk")
+    rows = found.filter(Q(trough__in=troughs) | Q(system__in=systems))
+    return [WaterStop(*row) for row in rows.values_list("reason", "trough", "system")]
 
 
 def stops_in_system(system: System) -> QuerySet[StopSale]:

@@ -1,5 +1,7 @@
-"""What a stop-sale has to say."""
+"""What a stop-sale has to say, and whether it holds in a water."""
 
+from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Final
 
@@ -35,3 +37,34 @@ def check_since(since: date, *, today: date) -> None:
             f"{since.isoformat()} is more than a year ago. Choose a day from "
             f"{(today - LONGEST_BACK).isoformat()} on."
         )
+
+
+@dataclass(frozen=True)
+class Water:
+    """Where something stands: the ids of its trough and system, None for no known place."""
+
+    trough: int | None = None
+    system: int | None = None
+
+
+@dataclass(frozen=True)
+class WaterStop:
+    """A stop-sale of a trough or a system by its id, and why it was made."""
+
+    reason: str
+    trough: int | None = None
+    system: int | None = None
+
+    def holds_in(self, water: Water) -> bool:
+        """Tell whether what stands in a water is stopped by it."""
+        here = self.trough is not None and self.trough == water.trough
+        return here or (self.system is not None and self.system == water.system)
+
+
+def say_left(stops: Iterable[WaterStop], *, left: Water, now: Water) -> str:
+    """Say which stop-sales held where a piece stood and do not hold where it stands now.
+
+    Returns: nothing where it leaves none behind.
+    """
+    behind = [one.reason for one in stops if one.holds_in(left) and not one.holds_in(now)]
+    return f"came out of stopped water: {', '.join(dict.fromkeys(behind))}" if behind else ""

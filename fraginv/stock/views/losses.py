@@ -21,6 +21,7 @@ from fraginv.stock.forms.losses import LossesForm, ScannedForm
 from fraginv.stock.models import Frag
 from fraginv.stock.queries.frags import frag_by_code, frags_carrying
 from fraginv.stock.queries.losses import can_be_undone, loss_list, losses_with
+from fraginv.stock.rules.moves import say_moved
 from fraginv.stock.views.parts import counted
 
 PAGE = 40
@@ -147,14 +148,16 @@ def undo(request: HttpRequest) -> HttpResponse:
     """Take back the losses that were named, where they are of the last hour."""
     form = Form(sent(request))
     ids = ids_in(SEPARATOR.join(request.POST.getlist("losses")))
+    came: list[str] = []
 
     def do() -> str:
-        undo_losses(ids, by=person_of(request))
+        came[:] = [say_moved(undo_losses(ids, by=person_of(request)))]
         return way_back(request.POST.get("back", ""), default=reverse("stock:losses"))
 
     done = submit(request, form, do)
     if done is not None:
-        messages.success(request, f"{counted(len(ids), 'loss', 'losses')} taken back.")
+        words = f"{counted(len(ids), 'loss', 'losses')} taken back."
+        messages.success(request, " ".join(filter(None, [words, *came])))
         return done
     for error in form.non_field_errors():
         messages.error(request, str(error))

@@ -22,6 +22,7 @@ from fraginv.stock.forms.frags import FragsForm, GradeForm, PlaceForm, ReleaseFo
 from fraginv.stock.models import Frag
 from fraginv.stock.queries.frags import frags_carrying
 from fraginv.stock.queries.likely import say_doubts
+from fraginv.stock.rules.moves import say_moved
 from fraginv.stock.views.parts import counted
 
 View = Callable[[HttpRequest], HttpResponse]
@@ -29,14 +30,19 @@ View = Callable[[HttpRequest], HttpResponse]
 
 @dataclass(frozen=True)
 class Act:
-    """One thing that can be done to frags: what is asked, what is done, what is said."""
+    """One thing that can be done to frags: what is asked, what is done, what is said.
+
+    ``besides`` says what else came of it, from what ``do`` returns.
+    """
 
     title: str
     button: str
     form: type[FragsForm]
     do: Callable[[list[int], Mapping[str, Any], Person], object]
     said: Callable[[Mapping[str, Any]], str]
+    about: str = ""
     warned: Callable[[list[Frag], Mapping[str, Any]], str] = lambda frags, asked: ""
+    besides: Callable[[Any], str] = lambda done: ""
 
 
 def page_for(act: Act) -> View:
@@ -45,18 +51,21 @@ def page_for(act: Act) -> View:
     def page(request: HttpRequest) -> HttpResponse:
         frags = frags_carrying(chosen(request))
         form = act.form(sent(request), initial=start(request, frags))
+        came: list[str] = []
 
         def do() -> str:
             asked = dict(form.cleaned_data)
             del asked["codes"]
             back = way_back(asked.pop("back"), default=address_path(frags[0].code_id))
-            act.do([frag.pk for frag in frags], asked, person_of(request))
+            did = act.do([frag.pk for frag in frags], asked, person_of(request))
+            came[:] = [act.besides(did)]
             return back
 
         done = submit(request, form, do)
         if done is not None:
             said = act.said(form.cleaned_data)
-            messages.success(request, f"{counted(len(frags), 'frag', 'frags')} {said}.")
+            words = f"{counted(len(frags), 'frag', 'frags')} {said}."
+            messages.success(request, " ".join(filter(None, [words, *came])))
             warning = act.warned(frags, form.cleaned_data)
             if warning:
                 messages.warning(request, warning)
@@ -125,6 +134,7 @@ place = page_for(
         form=PlaceForm,
         do=lambda ids, asked, by: put_frags(ids, by=by, **asked),
         said=lambda asked: f"placed in {asked['rack']}",
+        besides=say_moved,
     )
 )
 release = page_for(

@@ -47,20 +47,28 @@ View = Callable[..., HttpResponse]
 
 
 @dataclass(frozen=True)
-class Act:
-    """One thing that can be done to a colony: what is asked, what is done, what is said.
-
-    ``do`` returns the code of what is shown next; ``about`` is what to know before.
-    """
+class Words:
+    """How a page puts what can be done: its title, its button, and what to know before."""
 
     title: str
     button: str
-    form: type[forms.Form]
-    do: Callable[[Colony, Asked, Person], str]
-    said: str
     about: str = ""
     danger: bool = False
     confirm: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Act(Words):
+    """One thing that can be done to a colony: what is asked, what is done, what is said.
+
+    ``do`` returns the code of what is shown next; ``besides`` says what else there is to
+    know of the colony with a code, once it is done.
+    """
+
+    form: type[forms.Form]
+    do: Callable[[Colony, Asked, Person], str]
+    said: str
+    besides: Callable[[str], str] = lambda code: ""
 
 
 def page_for(act: Act) -> View:
@@ -75,7 +83,7 @@ def page_for(act: Act) -> View:
 
         done = submit(request, form, do)
         if done is not None:
-            messages.success(request, act.said)
+            messages.success(request, f"{act.said} {act.besides(colony.code_id)}".rstrip())
             return done
         return ask(request, form, colony=colony, act=act)
 
@@ -83,7 +91,7 @@ def page_for(act: Act) -> View:
 
 
 def ask(
-    request: HttpRequest, form: forms.Form, *, colony: Colony, act: Act, **more: Any
+    request: HttpRequest, form: forms.Form, *, colony: Colony, act: Words, **more: Any
 ) -> HttpResponse:
     """Show what an act asks of a colony."""
     names = suppliers_known() if "to" in form.fields else []
@@ -150,6 +158,7 @@ back = page_for(
         form=BackForm,
         do=lambda colony, asked, by: bring_back(colony.pk, by=by, **asked).code_id,
         said="The colony is here again.",
+        besides=lambda code: "" if colony_by_code(code).rack else "Its place is not known now.",
         about="For a mistake, or for what came back. What happened stays in its story.",
     )
 )
@@ -164,31 +173,28 @@ no_paper = page_for(
     )
 )
 
-BAR = Act(
+BAR = Words(
     title="Bar the colony",
     button="Bar it",
-    form=BarForm,
-    do=lambda colony, asked, by: colony.code_id,
-    said="",
     about="A bar forbids to cut, sell and give it, its frags and every colony kept from "
     "them, also what is put aside already. Only the owner role lifts it.",
 )
-LIFT = Act(
+LIFT = Words(
     title="Lift the bar",
     button="Lift the bar",
-    form=WhyForm,
-    do=lambda colony, asked, by: colony.code_id,
-    said="",
     confirm="Lift the bar? What it forbade may be cut, sold and given then.",
 )
-KEEP = Act(
+KEEP = Words(
     title="Keep it as a colony",
     button="Keep it as a colony",
-    form=MotherForm,
-    do=lambda colony, asked, by: colony.code_id,
-    said="Kept as a colony: print its label.",
-    about="All its pieces become one mother colony with a code of its own. "
+    about="All its pieces become one mother colony with a code of its own, and leave the frags: "
+    "none of them is sold as a frag any more. "
     "It has bar, owner and terms from where it came.",
+)
+
+KEPT = (
+    "Kept as a colony: print its label. If that was a mistake, press “Offer it whole” here: "
+    "then it is one piece for sale again, under a new code."
 )
 
 
@@ -247,7 +253,7 @@ def keep_frag(request: HttpRequest, frag_code: str) -> HttpResponse:
 
     done = submit(request, form, do)
     if done is not None:
-        messages.success(request, KEEP.said)
+        messages.success(request, KEPT)
         return done
     cautions = paper_cautions(frag.variety.genus, species=frag.variety.species)
     page = {"act": KEEP, "frag": frag, "form": form, "cautions": cautions}

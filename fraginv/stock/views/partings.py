@@ -26,6 +26,7 @@ from fraginv.stock.models import Frag
 from fraginv.stock.queries.cautions import bench_cautions, poison_cautions
 from fraginv.stock.queries.frags import frag_by_code
 from fraginv.stock.queries.likely import likely_partners
+from fraginv.stock.rules.moves import say_moved
 from fraginv.stock.views.cutting import has_read
 from fraginv.stock.views.parts import counted
 
@@ -139,8 +140,9 @@ def do_count(frag: Frag, form: CountForm, by: Person) -> Done:
 
 def do_found(frag: Frag, form: FoundForm, by: Person) -> Done:
     """Have pieces again that were written off."""
-    found_again(frag.pk, by=by, **form.cleaned_data)
-    return Done(frag, f"{counted(form.cleaned_data['pieces'], 'piece', 'pieces')} found again.")
+    moved = found_again(frag.pk, by=by, **form.cleaned_data)
+    words = f"{counted(form.cleaned_data['pieces'], 'piece', 'pieces')} found again."
+    return Done(frag, f"{words} {say_moved(moved)}".rstrip())
 
 
 split = page_for(Act("Split off", "Split off", SplitForm, do_split))

@@ -1,6 +1,6 @@
 """Racks, troughs and systems as they are changed, moved, emptied and taken out of use."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from django.contrib import messages
 from django.forms import Form
@@ -22,6 +22,7 @@ from fraginv.stock.forms.places import (
 )
 from fraginv.stock.models import Rack
 from fraginv.stock.queries.places import get_system, get_trough, rack_by_code
+from fraginv.stock.rules.moves import say_apart, say_moved
 
 
 def rack_change(request: HttpRequest, rack_code: str) -> HttpResponse:
@@ -67,28 +68,35 @@ def rack_move(request: HttpRequest, rack_code: str) -> HttpResponse:
     """Put a rack with all that stands in it into another trough."""
     rack = rack_by_code(read_code(rack_code))
     form = MoveForm(sent(request), initial={"seq": rack.last_seq})
+    came: list[str] = []
 
     def do() -> str:
         asked = form.cleaned_data
-        move_rack(rack.pk, trough=asked["trough"], by=person_of(request), seq=asked["seq"])
+        person, seq = person_of(request), asked["seq"]
+        event = move_rack(rack.pk, trough=asked["trough"], by=person, seq=seq)
+        came[:] = [say_apart(event.body.get("apart", 0))]
         return address_path(rack.code_id)
 
-    return asking(request, form, do, title=f"Move {rack}", button="Move it whole", said="Moved.")
+    title, button = f"Move {rack}", "Move it whole"
+    return asking(request, form, do, title=title, button=button, said="Moved.", came=came)
 
 
 def rack_empty(request: HttpRequest, rack_code: str) -> HttpResponse:
     """Put all that stands in a rack into another one."""
     rack = rack_by_code(read_code(rack_code))
     form = EmptyForm(sent(request), initial={"seq": rack.last_seq})
+    came: list[str] = []
 
     def do() -> str:
         asked = form.cleaned_data
-        empty_rack(rack.pk, into=asked["rack"], by=person_of(request), seq=asked["seq"])
         into: Rack = asked["rack"]
+        moved = empty_rack(rack.pk, into=into, by=person_of(request), seq=asked["seq"])
+        came[:] = [say_moved(moved)]
         return address_path(into.code_id)
 
     said = "All of it stands here now. Where a hole was taken or does not exist, it is not known."
-    return asking(request, form, do, title=f"Empty {rack}", button="Move all of it", said=said)
+    title, button = f"Empty {rack}", "Move all of it"
+    return asking(request, form, do, title=title, button=button, said=said, came=came)
 
 
 def trough_change(request: HttpRequest, trough_id: int) -> HttpResponse:
@@ -157,11 +165,15 @@ def asking(
     button: str,
     said: str,
     away: str = "",
+    came: Sequence[str] = (),
 ) -> HttpResponse:
-    """Ask, do, and go on; ``away`` leads to taking the place out of use."""
+    """Ask, do, and go on; ``away`` leads to taking the place out of use.
+
+    Args: ``came`` holds what else is said, once it is done.
+    """
     done = submit(request, form, do)
     if done is not None:
-        messages.success(request, said)
+        messages.success(request, " ".join(filter(None, [said, *came])))
         return done
     page = {"form": form, "title": title, "button": button, "away": away}
     return render(request, "stock/place_form.html", page, status=form_status(form))

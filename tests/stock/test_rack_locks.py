@@ -1,0 +1,165 @@
+"""Nothing comes to stand in a rack that is taken away, carried or made smaller at that moment."""
+
+from collections.abc import Callable
+from threading import Event
+
+import pytest
+
+from fraginv.base.errors import FraginvError
+from fraginv.base.models import Person
+from fraginv.stock.actions import arranging, moving, racks
+from fraginv.stock.actions.rack_locks import lock_rack, lock_racks
+from fraginv.stock.models import Frag, Rack
+from fraginv.stock.queries.differences import stock_differences
+from tests.factories import make_frag, make_frags, make_rack
+from tests.refusing import refused
+from tests.together import together
+
+pytestmark = pytest.mark.django_db(transaction=True)
+# So long somebody holds a rack while another one comes for it, in seconds.
+LONG = 0.7
+Act = Callable[[], object]
+
+
+def one_in_the_other(
+    first: Act, second: Act, *, module: object, halt: str, monkeypatch: pytest.MonkeyPatch
+) -> list[str]:
+    """Begin one act, halt it once it has looked and before it writes, and do the other meanwhile.
+
+    Args: ``halt`` is the name in a module that the first act calls at that moment.
+    Returns: what each was told, in their order; nothing for what was done.
+    """
+    looked, done, goes_on = Event(), Event(), getattr(module, halt)
+
+    def halted(*args: object, **kwargs: object) -> object:
+        if not looked.is_set():
+            looked.set()
+            done.wait(LONG)
+        return goes_on(*args, **kwargs)
+
+    def later() -> None:
+        looked.wait(10)
+        try:
+            second()
+        finally:
+            done.set()
+
+    monkeypatch.setattr(module, halt, halted)
+    came = together(lambda act: act(), on=[first, later])
+    assert looked.is_set()
+    return [one.message if isinstance(one, FraginvError) else "" for one in came]
+
+
+@pytest.fixture
+def rack(grower: Person) -> Rack:
+    return make_rack(grower, rows=6, columns=6)
+
+
+def placing(grower: Person, rack: Rack) -> tuple[Frag, Act]:
+    frag = make_frag(grower)
+    return frag, lambda: moving.move_frag(frag.pk, rack=rack, row=6, column=6, by=grower)
+
+
+def away(grower: Person, rack: Rack) -> dict[str, tuple[Act, str]]:
+    """Return what else can be done to the rack, and what is said once something stands there."""
+    quarantine = make_rack(grower, quarantine=True).trough
+
+    def smaller() -> None:
+        arranging.change_rack(rack.pk, name=rack.name, rows=2, columns=2, by=grower)
+
+    return {
+        "withdrawn": (
+            lambda: arranging.withdraw_rack(rack.pk, by=grower),
+            "holds 1 frags and 0 colonies",
+        ),
+        "carried": (
+            lambda: racks.move_rack(rack.pk, trough=quarantine, by=grower),
+            "holds 1 frags and 0 colonies",
+        ),
+        "smaller": (smaller, "Something stands in row 6 or column 6"),
+    }
+
+
+WAYS = ["withdrawn", "carried", "smaller"]
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_a_rack_waits_for_what_is_put_into_it(
+    grower: Person, rack: Rack, way: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    frag, put = placing(grower, rack)
+    act, said = away(grower, rack)[way]
+    told = one_in_the_other(put, act, module=moving, halt="change", monkeypatch=monkeypatch)
+    assert told[0] == ""
+    assert said in told[1]
+    now = Frag.objects.select_related("rack__trough__system").get(pk=frag.pk)
+    assert now.rack is not None
+    assert (now.rack.rows, now.rack.withdrawn_on) == (6, None)
+    assert not now.rack.trough.system.quarantine
+    assert list(stock_differences()) == []
+
+
+@pytest.mark.parametrize(
+    ("way", "module", "said"),
+    [
+        ("withdrawn", arranging, "is out of use"),
+        ("carried", racks, "is quarantine"),
+        ("smaller", arranging, "has 2 rows and 2 columns"),
+    ],
+)
+def test_what_is_put_into_a_rack_waits_for_it(
+    grower: Person,
+    rack: Rack,
+    way: str,
+    module: object,
+    said: str,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The rack was read, by whoever puts something there, before it was taken away."""
+    frag, put = placing(grower, rack)
+    act, _ = away(grower, rack)[way]
+    told = one_in_the_other(act, put, module=module, halt="rewrite_words", monkeypatch=monkeypatch)
+    assert told[0] == ""
+    assert said in told[1]
+    assert Frag.objects.get(pk=frag.pk).rack is None
+    assert list(stock_differences()) == []
+
+
+def test_a_lot_of_frags_waits_too(
+    grower: Person, rack: Rack, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    frags = [frag.pk for frag in make_frags(grower, 3)]
+    act, _ = away(grower, rack)["withdrawn"]
+    told = one_in_the_other(
+        act,
+        lambda: moving.fill_holes(frags, rack=rack, by=grower),
+        module=arranging,
+        halt="rewrite_words",
+        monkeypatch=monkeypatch,
+    )
+    assert told[0] == ""
+    assert "is out of use" in told[1]
+
+
+def test_racks_that_change_places_with_each_other_never_wait_in_a_circle(grower: Person) -> None:
+    here, there = make_rack(grower), make_rack(grower)
+    one, other = make_frags(grower, 2)
+    for frag, rack in ((one, here), (other, there)):
+        moving.move_frag(frag.pk, rack=rack, row=1, column=1, by=grower)
+    for _ in range(5):
+        came = together(
+            lambda pair: moving.move_frag(
+                pair[0].pk, rack=pair[1], row=1, column=1, other="swap", by=grower
+            ),
+            on=[(one, there), (other, here)],
+        )
+        assert any(not isinstance(one, FraginvError) for one in came)
+        held = set(Frag.objects.values_list("rack", "hole_row", "hole_column"))
+        assert held == {(here.pk, 1, 1), (there.pk, 1, 1)} or None in {row for _, row, _ in held}
+        assert list(stock_differences()) == []
+
+
+def test_a_rack_that_is_none(grower: Person) -> None:
+    assert lock_racks([]) == lock_racks([None]) == {}
+    with refused("There is no such rack"):
+        lock_rack(999)
