@@ -115,8 +115,10 @@ def look(
     reach = Q() if place is None else beyond(order, place=place)
     if floor is not None:
         reach &= up_to(order, floor)
-    if floor is not None and len(order) == 1 and connection.vendor == "postgresql":
-        wanted = condition(parts, leading=leading, lead=keyed(rows, (leading.lead or Q()) & reach))
+    by_key = floor is not None and len(order) == 1 and connection.vendor == "postgresql"
+    if by_key:
+        keys = keyed(rows, (leading.lead or Q()) & reach, order)
+        wanted = condition(parts, leading=leading, lead=keys)
     else:
         wanted = condition(parts, leading=leading) & reach
     ordered = rows.filter(wanted).order_by(*(order if leading.in_order else anew(order)))
@@ -179,13 +181,13 @@ def ends_of(
     ]
 
 
-def keyed(rows: QuerySet[M], lead: Q) -> Q:
+def keyed(rows: QuerySet[M], lead: Q, order: Sequence[str]) -> Q:
     """Return the condition that a row is one of those that an index gives, by their keys.
 
     PostgreSQL reads the keys out of that index alone. Left to find the rows itself, it may
     follow another index over many more: what was sold lies behind all that lives.
     """
-    keys = rows.model._default_manager.filter(lead).order_by().values("pk")
+    keys = rows.model._default_manager.filter(lead).order_by(*order).values("pk")
     return Q(OneOf(F("pk"), Subquery(keys)))
 
 
