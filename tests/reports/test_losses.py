@@ -26,6 +26,7 @@ from fraginv.stock.actions.cuttings import cut_colony
 from fraginv.stock.actions.grading import grade_frags
 from fraginv.stock.actions.log import when
 from fraginv.stock.actions.losses import record_loss, undo_loss
+from fraginv.stock.actions.parts import recut_frag
 from fraginv.stock.models import Claim, Colony, Cutting, Frag, Loss
 from fraginv.stock.rules.stages import CAUSES
 from tests.conftest import People
@@ -175,6 +176,25 @@ def test_a_loss_of_a_day_before_its_piece_came_back_breaks_no_curve(grower: Pers
         record_loss(lot.pk, pieces=1, cause="rtn", by=grower, moment=moment)
         curve = survival_of(Cohort(START.date(), END)).curve
     assert [(step.age, step.at_risk, step.lost) for step in curve.steps] == [(20, 1, 1)]
+
+
+def test_what_is_cut_again_is_followed_at_its_own_age(grower: Person) -> None:
+    """What was cut off on a later day is of no cutting, and its death of no curve."""
+    with clock.at(START):
+        cutting = cut_colony(make_colony(grower).pk, pieces=4, by=grower)
+        first, second = cutting.frags.order_by("pk")[:2]
+        (same_day,) = recut_frag(first.pk, into=2, by=grower)
+    with clock.at(START + timedelta(days=10)):
+        later, _ = recut_frag(second.pk, into=3, by=grower)
+    with clock.at(START + timedelta(days=15)):
+        record_loss(later.pk, pieces=1, cause="rtn", by=grower)
+        record_loss(same_day.pk, pieces=1, cause="rtn", by=grower)
+    with clock.at(START + timedelta(days=20)):
+        record_loss(second.pk, pieces=1, cause="rtn", by=grower)
+        found = survival_of(Cohort(START.date(), END))
+    steps = [(step.age, step.at_risk, step.lost) for step in found.curve.steps]
+    assert steps == [(15, 5, 1), (20, 4, 1)]
+    assert (found.curve.begun, found.living) == (4, 3)
 
 
 def test_cohorts_by_what_they_are_and_how_they_were_cut(lives: list[Cutting]) -> None:
