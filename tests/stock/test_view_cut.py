@@ -98,6 +98,18 @@ def test_bad_input_says_why_and_writes_nothing(
     assert not Cutting.objects.exists()
 
 
+def test_a_second_cutting_of_a_day_is_not_silent(client_for: ClientFor, colony: Colony) -> None:
+    client, path = client_for(Role.GROWER), f"/stock/colonies/{colony.code_id}/cut"
+    assert "already" not in words_on(client.get(path))
+    client.post(path, form(pieces=5))
+    told = "On this day 5 pieces by Test grower were cut of it already."
+    assert told in words_on(client.get(path))
+    client.post(path, form(pieces=1))
+    assert "5 pieces by Test grower and 1 piece by Test grower were" in words_on(client.get(path))
+    other = form(pieces=0, day=(today() - timedelta(days=3)).isoformat())
+    assert "were cut of it already" not in words_on(client.post(path, other))
+
+
 def test_reason_is_asked_only_under_rest(client_for: ClientFor, colony: Colony) -> None:
     client, asked = client_for(Role.GROWER), 'name="despite_rest"'
     assert asked not in client.get(url_of(colony)).content.decode()

@@ -207,6 +207,22 @@ def test_what_is_lost_offers_that_it_was_found(client_for: ClientFor, people: Pe
     assert Loss.objects.count() == 1
 
 
+def test_what_a_gift_and_a_colony_come_to_is_said_before_and_after(
+    client_for: ClientFor, grower: Person
+) -> None:
+    client, (gift, kept) = client_for(Role.MANAGER), make_frags(grower, 2)
+    page = words_on(client.get(path_of(gift, "give")))
+    assert "leaves the stock for good: nothing here takes it back" in page
+    given = post(client, gift, "give", why="school")
+    assert "is received anew" in words_on(client.get(given["Location"]))
+    page = words_on(client.get(path_of(kept, "keep-as-colony")))
+    assert "none of them is sold as a frag any more" in page
+    colony = post(client, kept, "keep-as-colony")
+    page = words_on(client.get(colony["Location"]))
+    assert "If that was a mistake, press “Offer it whole” here" in page
+    assert page.count("Offer it whole") == 2
+
+
 def test_many_are_dipped_mounted_and_given(client_for: ClientFor, grower: Person) -> None:
     frags, client = make_frags(grower, 3), client_for(Role.GROWER)
     codes = [frag.code_id for frag in frags]

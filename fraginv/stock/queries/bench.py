@@ -59,6 +59,16 @@ def habit_of(person: Person) -> Habit:
     )
 
 
+def cut_before(colony: Colony, *, day: date) -> list[Cutting]:
+    """Return what was cut of a colony on a day already, the first first, with who did it.
+
+    Queries: 1, or none where it was not cut since.
+    """
+    if colony.last_cut_on is None or colony.last_cut_on < day:
+        return []
+    return list(Cutting.objects.filter(colony=colony, day=day).select_related("by").order_by("pk"))
+
+
 def sitting_of(person: Person, *, day: date) -> list[Cutting]:
     """Return what a person cut on a day, the latest first, each with its colony and variety.
 

@@ -14,8 +14,8 @@ from fraginv.base.rules.codes import CodeError, address_path, read_code, show_co
 from fraginv.base.web import form_status, person_of, sent, submit, write_once
 from fraginv.stock.actions.cuttings import cut_colony, refuse_uncuttable
 from fraginv.stock.forms.bench import CutForm
-from fraginv.stock.models import Colony
-from fraginv.stock.queries.bench import habit_of
+from fraginv.stock.models import Colony, Cutting
+from fraginv.stock.queries.bench import cut_before, habit_of
 from fraginv.stock.queries.cautions import bench_cautions, poison_cautions
 from fraginv.stock.queries.colonies import colony_by_code
 from fraginv.stock.rules.cutting import is_resting, rests_until
@@ -60,6 +60,7 @@ def cut(request: HttpRequest, code: str) -> HttpResponse:
         "bench": bench_cautions(),
         "cautions": poisons,
         "unread": unread,
+        "before": say_before(cut_before(colony, day=day_asked(form))),
     }
     return render(request, "stock/colony_cut.html", page, status=form_status(form))
 
@@ -131,3 +132,9 @@ def say_cut(form: CutForm) -> str:
     made = f"One lot of {pieces}" if values["lot"] else counted(values["pieces"], "frag", "frags")
     lost = f", {values['lost']} lost at the bench" if values["lost"] else ""
     return f"{made} cut{lost}."
+def say_before(cuttings: list[Cutting]) -> str:
+    """Say what was cut on the same day already, nothing for nothing."""
+    told = [f"{counted(one.pieces, 'piece', 'pieces')} by {one.by.name}" for one in cuttings]
+    return " and ".join(told)
+
+

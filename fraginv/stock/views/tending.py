@@ -30,6 +30,10 @@ give = page_for(
         button="Give away",
         form=GiveForm,
         do=lambda ids, asked, by: give_frags(ids, by=by, **asked),
-        said=lambda asked: f"given: {GIFTS[asked['why']].lower()}",
+        said=lambda asked: (
+            f"given: {GIFTS[asked['why']].lower()}. No longer in the stock; what comes back "
+            "all the same is received anew, under Receive"
+        ),
+        about="What is given leaves the stock for good: nothing here takes it back.",
     )
 )
