@@ -82,7 +82,7 @@ def test_a_key_used_for_other_content_is_refused(seller: Person) -> None:
 def test_a_key_used_by_somebody_else_is_refused(people: People, seller: Person) -> None:
     key = str(uuid4())
     once(key, by=seller)
-    with refused("sent before", error=Conflict):
+    with refused("sent before by somebody else, and only that is done", error=Conflict):
         once(key, by=people[Role.MANAGER])
     assert Party.objects.count() == 1
 

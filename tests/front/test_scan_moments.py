@@ -109,8 +109,10 @@ def test_a_key_is_for_one_scan_and_one_person(
     told(sent(phone, "lose", lot.code_id, cause="fell", at=ago(minutes=3), replay_key=key))
     later = sent(phone, "lose", lot.code_id, cause="fell", at=ago(minutes=1), replay_key=key)
     other = sent(client_for(Role.OWNER), "lose", lot.code_id, cause="fell", replay_key=key)
-    for answer in (later, other):
-        assert told(answer, 409)["code"] == "conflict"
+    for answer, words in ((later, "with other content"), (other, "by somebody else")):
+        refusal = told(answer, 409)
+        assert refusal["code"] == "conflict"
+        assert f"This was sent before {words}, and only that is done." in refusal["message"]
     assert Frag.objects.get(pk=lot.pk).pieces == 4
 
 

@@ -33,8 +33,14 @@ def known_answer(key: str, *, by: Person, sent: Mapping[str, object]) -> str | N
 def answer_of(row: ReplayKey, *, by: Person, sent: Mapping[str, object]) -> str:
     """Return the answer of a write that was done, to the same person for the same content.
 
-    Raises: Conflict.
+    Raises: Conflict saying that only the first is done.
     """
-    if row.by_id != by.pk or row.fingerprint != fingerprint(sent):
-        raise Conflict("This form was sent before with other content. Open the page again.")
+    if row.by_id != by.pk:
+        raise Conflict(
+            "This was sent before by somebody else, and only that is done. Open the page again."
+        )
+    if row.fingerprint != fingerprint(sent):
+        raise Conflict(
+            "This was sent before with other content, and only that is done. Open the page again."
+        )
     return row.answer
