@@ -14,7 +14,9 @@ from fraginv.base.queries.organisation import organisation, today
 from fraginv.base.rules.codes import read_code, show_code
 from fraginv.base.rules.days import business_day
 from fraginv.stock.actions.bars import bar_colony
+from fraginv.stock.actions.catalogue import add_rack, add_trough
 from fraginv.stock.actions.cuttings import cut_colony, receive_frag
+from fraginv.stock.actions.stops import start_stop
 from fraginv.stock.models import Colony, Cutting, Frag, FragEvent
 from fraginv.stock.queries.differences import stock_differences
 from tests.factories import make_colony, make_rack, make_variety
@@ -198,3 +200,24 @@ def test_more_than_a_colony_bears_needs_a_reason(grower: Person, colony: Colony)
     assert Cutting.objects.count() == 3
     with clock.at(clock.now() + timedelta(days=1)):
         assert not cut_colony(colony.pk, pieces=10, by=grower).despite_rest
+
+
+def test_what_is_cut_in_stopped_water_is_set_apart_where_the_stop_does_not_hold(
+    grower: Person,
+) -> None:
+    rack = make_rack(grower)
+    other = add_rack(
+        add_trough(rack.trough.system, name="Far", by=grower),
+        name="far rack",
+        rows=2,
+        columns=2,
+        by=grower,
+    )
+    colony = make_colony(grower, rack=rack)
+    cut_colony(colony.pk, pieces=1, rack=other, by=grower)
+    start_stop(rack.trough, reason="flatworms", ends_when="three clean checks", by=grower)
+    cuttings = [cut_colony(colony.pk, pieces=2, rack=where, by=grower) for where in (rack, other)]
+    told = [set(cutting.frags.values_list("apart", flat=True)) for cutting in cuttings]
+    assert told == [{False}, {True}]
+    assert Frag.objects.filter(apart=True).count() == 2
+    assert not list(stock_differences())

@@ -12,6 +12,7 @@ from fraginv.base.models import Code, Person
 from fraginv.base.queries.organisation import today
 from fraginv.base.transactions import one_transaction
 from fraginv.stock.actions.log import When, note_first, when
+from fraginv.stock.actions.stopped_water import Step, keep_apart, water_of
 from fraginv.stock.models import Colony, Cutting, Frag, Rack, Variety
 from fraginv.stock.queries.colonies import get_colony, taken_on
 from fraginv.stock.queries.varieties import pace_of
@@ -47,13 +48,14 @@ def cut_colony(
 ) -> Cutting:
     """Record one sitting with one colony: living pieces become frags, or one lot.
 
+    What is cut in water under a stop-sale, and put elsewhere, is set apart.
     Args: ``pieces`` live, ``lost`` more were lost at the bench; ``first_code``
         is the first of a run printed ahead; ``day`` is today unless given.
     Raises: InputError for numbers, a medium, a tool or a day that cannot be; Conflict
         for a colony that is barred or gone, and without a reason for one under rest, or
         of which more is cut than it bears.
     Queries: 15, and on SQLite 1 more for about each 25 labels; 1 more where the colony
-        has a most.
+        has a most; and those of ``keep_apart``.
     """
     colony, moment = get_colony(colony_id), when(day)
     check_pieces(pieces, lost=lost)
@@ -64,7 +66,8 @@ def cut_colony(
     cutting = Cutting.objects.create(
         colony=colony, day=moment.day, month=moment.month, by=by, recorded_at=clock.now(), **columns
     )
-    make_frags(cutting, first_code=first_code, moment=moment, by=by, rack=rack)
+    frags = make_frags(cutting, first_code=first_code, moment=moment, by=by, rack=rack)
+    keep_apart([step_from(colony, frag, rack=rack) for frag in frags], by=by, moment=moment)
     return cutting
 
 
@@ -187,6 +190,12 @@ def make_frags(
         body["rack"] = rack.pk
     note_first(frags, Kind.CUT, moment=moment, by=by, bodies=[body] * len(frags))
     return frags
+
+
+def step_from(colony: Colony, frag: Frag, *, rack: Rack | None) -> Step:
+    """Return the step of what was cut, from where its colony stands to where it stands."""
+    left = colony.rack.trough if colony.rack is not None else None
+    return Step(frag.pk, water_of(left), water_of(rack.trough if rack is not None else None))
 
 
 def refuse_mixed_water(colony: Colony, rack: Rack | None) -> bool:

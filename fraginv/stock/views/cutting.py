@@ -3,7 +3,6 @@
 from datetime import date, datetime, timedelta
 from typing import Final
 
-from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
@@ -11,7 +10,7 @@ from fraginv.base import clock
 from fraginv.base.queries.organisation import today
 from fraginv.base.rules.cautions import Caution
 from fraginv.base.rules.codes import CodeError, address_path, read_code, show_code
-from fraginv.base.web import form_status, person_of, sent, submit, write_once
+from fraginv.base.web import form_status, person_of, sent, submit, tell, write_once
 from fraginv.stock.actions.cuttings import cut_colony, refuse_uncuttable
 from fraginv.stock.forms.bench import CutForm
 from fraginv.stock.models import Colony, Cutting
@@ -19,6 +18,7 @@ from fraginv.stock.queries.bench import cut_before, habit_of
 from fraginv.stock.queries.cautions import bench_cautions, poison_cautions
 from fraginv.stock.queries.colonies import colony_by_code
 from fraginv.stock.rules.cutting import is_resting, rests_until
+from fraginv.stock.rules.moves import say_apart
 from fraginv.stock.views.parts import counted
 
 # What was read before the blade counts for one sitting.
@@ -42,14 +42,17 @@ def cut(request: HttpRequest, code: str) -> HttpResponse:
     if unread and request.POST.get("read") != "yes":
         form.add_error(None, UNREAD)
 
+    said: list[str] = []
+
     def do() -> str:
         cutting = cut_colony(colony.pk, by=person_of(request), **form.values())
+        said[:] = filter(None, [say_cut(form), say_apart(set_apart_of(cutting))])
         return f"{address_path(colony.code_id)}?cutting={cutting.pk}"
 
     done = submit(request, form, do)
     if done is not None:
         note_read(request, poisons)
-        messages.success(request, say_cut(form))
+        tell(request, said)
         return done
     resting = rests_on(day_asked(form), colony)
     form.ask_why(resting=resting is not None, most=colony.most_pieces)
@@ -57,10 +60,10 @@ def cut(request: HttpRequest, code: str) -> HttpResponse:
         "colony": colony,
         "form": form,
         "rests_until": resting,
+        "before": say_before(cut_before(colony, day=day_asked(form))),
         "bench": bench_cautions(),
         "cautions": poisons,
         "unread": unread,
-        "before": say_before(cut_before(colony, day=day_asked(form))),
     }
     return render(request, "stock/colony_cut.html", page, status=form_status(form))
 
@@ -112,6 +115,14 @@ def note_read(request: HttpRequest, poisons: list[Caution]) -> None:
         request.session[READ_AT] = clock.now().isoformat()
 
 
+def set_apart_of(cutting: Cutting) -> int:
+    """Return how many frags of a cutting were set apart at once.
+
+    Queries: 1.
+    """
+    return cutting.frags.filter(apart=True).count()
+
+
 def day_asked(form: CutForm) -> date:
     """Return the day that was typed, or today where none was, or none that can be read."""
     day: date | None = form.cleaned_data.get("day") if form.is_bound else None
@@ -125,6 +136,12 @@ def rests_on(day: date, colony: Colony) -> date | None:
     return rests_until(colony.last_cut_on, rest_days=colony.rest_days)
 
 
+def say_before(cuttings: list[Cutting]) -> str:
+    """Say what was cut on the same day already, nothing for nothing."""
+    told = [f"{counted(one.pieces, 'piece', 'pieces')} by {one.by.name}" for one in cuttings]
+    return " and ".join(told)
+
+
 def say_cut(form: CutForm) -> str:
     """Say what was recorded."""
     values = form.values()
@@ -132,9 +149,3 @@ def say_cut(form: CutForm) -> str:
     made = f"One lot of {pieces}" if values["lot"] else counted(values["pieces"], "frag", "frags")
     lost = f", {values['lost']} lost at the bench" if values["lost"] else ""
     return f"{made} cut{lost}."
-def say_before(cuttings: list[Cutting]) -> str:
-    """Say what was cut on the same day already, nothing for nothing."""
-    told = [f"{counted(one.pieces, 'piece', 'pieces')} by {one.by.name}" for one in cuttings]
-    return " and ".join(told)
-
-
