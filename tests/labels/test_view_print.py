@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from typing import Any
+from uuid import uuid4
 
 import pytest
 from django.test import Client
@@ -129,6 +130,18 @@ def test_readers_and_strangers_print_nothing(
     stranger = client_for(None).get(path)
     assert stranger.status_code == 302
     assert stranger["Location"].startswith("/sign-in")
+
+
+def test_the_sheet_goes_on_where_the_last_run_ended(client_for: ClientFor, people: People) -> None:
+    client = client_for(Role.GROWER)
+    assert "As many as the last run used" not in words_on(client.get(PRINT))
+    client.post(BLANK, sent(blank="35", skip="4"))
+    for path in (PRINT, BLANK):
+        page = client.get(path)
+        assert page.context["form"]["skip"].value() == 9
+        assert "As many as the last run used of its last sheet." in words_on(page)
+    client.post(BLANK, sent(blank="21", skip="9") | {"replay_key": str(uuid4())})
+    assert client.get(PRINT).context["form"]["skip"].value() == 0
 
 
 def test_what_was_printed_lately_can_be_printed_again(

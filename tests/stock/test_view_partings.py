@@ -8,8 +8,9 @@ import pytest
 from django.test import Client
 from pytest_django import DjangoAssertNumQueries
 
+from fraginv.base import clock
 from fraginv.base.actions.codes import issue_blank_run
-from fraginv.base.models import Person
+from fraginv.base.models import Code, Person
 from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.roles import Role
 from fraginv.stock.actions.losses import record_loss
@@ -92,6 +93,22 @@ def test_one_piece_leaves_for_a_scanned_label(client_for: ClientFor, grower: Per
     assert f"Taken from {show_code(lot.code_id)}: 1 piece" in words_on(page)
     whole = words_on(client.get(f"/T/{lot.code_id}"))
     assert f"Parted: 1 piece to {show_code(label.code)}" in whole
+
+
+def test_labels_of_what_left_are_printed_from_where_it_left(
+    client_for: ClientFor, grower: Person
+) -> None:
+    lot, frag, client = make_lot(grower, 5), make_frag(grower), client_for(Role.GROWER)
+    post(client, lot, "split", pieces=3, each="yes")
+    post(client, frag, "cut-again", into=2)
+    for parent, said in ((lot, "labels of the 3 new frags"), (frag, "label of the 1 new frag")):
+        new = Frag.objects.filter(split_from=parent)
+        answer = client.get(f"/T/{parent.code_id}")
+        assert f"Print the {said}" in words_on(answer)
+        link = "&amp;".join(f"codes={one.code_id}" for one in new.order_by("pk"))
+        assert f'/labels/?{link}"' in answer.content.decode()
+        Code.objects.filter(frag__in=new).update(printed_at=clock.now())
+        assert "Print the label" not in words_on(client.get(f"/T/{parent.code_id}"))
 
 
 def test_a_split_sent_twice_splits_once(client_for: ClientFor, grower: Person) -> None:

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import NamedTuple
 from urllib.parse import urlencode
 
 from fraginv.base import clock
@@ -77,6 +78,7 @@ class FragPage:
     undo: Loss | None
     stops: Sequence[StopSale]
     kept_as: str
+    to_print: Sequence[str]
     price: Chosen | None
     cautions: Sequence[Caution]
 
@@ -89,6 +91,14 @@ class FragPage:
     def seen_on(self) -> date | None:
         """Return the day on which it, or all in its rack, was last looked at."""
         return later_of(self.frag.seen_on, self.frag.rack.seen_on if self.frag.rack else None)
+
+
+class Other(NamedTuple):
+    """Another frag that a log names; ``lacks_label`` is whether it lives and was never printed."""
+
+    pk: int
+    code: str
+    lacks_label: bool
 
 
 @dataclass(frozen=True)
@@ -109,10 +119,11 @@ def frag_page(frag: Frag, *, reader: Person) -> FragPage:
     claims = claims_on(frag) if any(event.body.get("claim") for event in events) else []
     has_photos = any(event.kind == Kind.PHOTOGRAPHED for event in events)
     free = free_pieces(frag)
+    others = frags_in(events)
     sees_customers = reader.can(Right.SEE_CUSTOMERS)
     names = Names(
         racks=racks_in(events, known=frag.rack),
-        frags=frags_in(events),
+        frags={other.pk: show_code(other.code) for other in others},
         holders={claim.pk: claim.holder for claim in claims if sees_customers},
     )
     holds = [claim for claim in claims if is_open_hold(claim, at=clock.now())]
@@ -128,6 +139,7 @@ def frag_page(frag: Frag, *, reader: Person) -> FragPage:
         undo=loss_to_undo(frag) if any(event.kind == Kind.LOST for event in events) else None,
         stops=list(stops_of(frag)) if is_stopped(frag) else [],
         kept_as=kept_as(events) if frag.stage == Stage.KEPT else "",
+        to_print=[other.code for other in others if other.lacks_label and came_from(other, events)],
         price=retail_price(frag, day=today()) if reader.can(Right.SEE_PRICES) else None,
         cautions=poison_cautions(frag.variety.genus),
     )
@@ -170,8 +182,14 @@ def racks_in(events: Iterable[Logged], *, known: Rack | None) -> dict[int, str]:
     )
 
 
-def frags_in(events: Iterable[Logged]) -> dict[int, str]:
-    """Return the codes of the other frags that events hold ids of, as people read them.
+def came_from(other: Other, events: Iterable[Logged]) -> bool:
+    """Tell whether another frag left the one whose events these are."""
+    told = (event.body.get("into") for event in events if event.kind == Kind.SPLIT)
+    return any(isinstance(into, list) and other.pk in into for into in told)
+
+
+def frags_in(events: Iterable[Logged]) -> list[Other]:
+    """Return the other frags that events hold ids of.
 
     Queries: 1 where any is named.
     """
@@ -179,9 +197,10 @@ def frags_in(events: Iterable[Logged]) -> dict[int, str]:
     ids = {body[name] for body in told for name in OTHERS if isinstance(body.get(name), int)}
     ids |= {one for body in told if isinstance(body.get("into"), list) for one in body["into"]}
     if not ids:
-        return {}
-    named = Frag.objects.filter(pk__in=ids).order_by().values_list("pk", "code_id")
-    return {pk: show_code(code) for pk, code in named}
+        return []
+    named = Frag.objects.filter(pk__in=ids).order_by("pk")
+    rows = named.values_list("pk", "code_id", "pieces", "code__printed_at")
+    return [Other(pk, code, bool(pieces) and at is None) for pk, code, pieces, at in rows]
 
 
 def arrival_page(arrival: Arrival) -> FragsPage:

@@ -15,6 +15,10 @@ BETWEEN_CODES = re.compile(r"[\n,;]+")
 CODE_BOX = {"autocapitalize": "characters", "autocomplete": "off", "spellcheck": "false"}
 # Longer than this is no number of a label, but its code.
 LONGEST_NUMBER = 4
+HALF_USED = (
+    "As many as the last run used of its last sheet. Counted from the top left, row by row. "
+    "0 for a new sheet, another sheet or a roll."
+)
 
 
 def codes_box(help_text: str) -> forms.CharField:
@@ -61,6 +65,8 @@ class SheetForm(forms.Form):
         skip = forms.IntegerField(min_value=0, max_value=most)
         self.fields["skip"].validators = skip.validators
         self.fields["skip"].widget.attrs["max"] = most
+        if self.initial.get("skip"):
+            self.fields["skip"].help_text = HALF_USED
 
 
 def words_for(stock: LabelStock) -> str:

@@ -129,6 +129,14 @@ def stock_for_paper(paper: str) -> LabelStock:
     return A4 if paper.lower() == "a4" else LETTER
 
 
+def gone_after(skip: int, count: int, *, stock: LabelStock) -> int:
+    """Return how many labels are gone from the last sheet of a run; 0 of a roll or a full sheet.
+
+    Args: ``skip`` were gone from the first sheet, ``count`` were printed.
+    """
+    return 0 if stock.is_roll else (skip + count) % stock.per_sheet
+
+
 def check_skip(skip: int, *, stock: LabelStock) -> None:
     """Refuse to skip a negative number of labels, or a whole sheet.
 

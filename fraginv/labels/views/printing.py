@@ -29,16 +29,14 @@ from fraginv.labels.queries.runs import (
 )
 from fraginv.labels.queries.stocks import stocks_in_use
 from fraginv.labels.rules.forms import FORMS
-from fraginv.labels.rules.stocks import LabelStock, stock_for_paper
+from fraginv.labels.rules.stocks import LabelStock, gone_after, stock_for_paper
 
 
 def print_labels(request: HttpRequest) -> HttpResponse:
     """Choose codes and a sheet; the address may fill it in (``codes_asked_for``)."""
     stocks, runs = stocks_in_use(), list(latest_runs())
-    initial = {
-        "stock": stock_to_propose(stocks, runs=runs),
-        "codes": "\n".join(codes_asked_for(request)),
-    }
+    codes = "\n".join(codes_asked_for(request))
+    initial = to_propose(stocks, runs=runs) | {"codes": codes}
     form = LabelForm(sent(request), initial=initial, stocks=stocks)
 
     def do() -> str:
@@ -61,8 +59,7 @@ def print_labels(request: HttpRequest) -> HttpResponse:
 def print_blank(request: HttpRequest) -> HttpResponse:
     """Print a run of labels that belong to nothing yet."""
     stocks, runs = stocks_in_use(), list(latest_runs())
-    initial = {"stock": stock_to_propose(stocks, runs=runs)}
-    form = BlankForm(sent(request), initial=initial, stocks=stocks)
+    form = BlankForm(sent(request), initial=to_propose(stocks, runs=runs), stocks=stocks)
 
     def do() -> str:
         asked = form.cleaned_data
@@ -87,11 +84,17 @@ def beside(stocks: Sequence[LabelStock], *, runs: Sequence[PrintRun]) -> dict[st
     return {"told": what_host_gives(stocks), "runs": runs}
 
 
-def stock_to_propose(stocks: Sequence[LabelStock], *, runs: Sequence[PrintRun]) -> str:
-    """Return the stock that was printed on last, or the one for the organisation's paper."""
-    known = {stock.name for stock in stocks}
-    last = runs[0].stock if runs else ""
-    return last if last in known else stock_for_paper(organisation().paper).name
+def to_propose(stocks: Sequence[LabelStock], *, runs: Sequence[PrintRun]) -> dict[str, Any]:
+    """Return the stock that was printed on last, and how many labels its last sheet has lost.
+
+    Else the one for the organisation's paper, and a new sheet.
+    """
+    known = {stock.name: stock for stock in stocks}
+    last = runs[0] if runs else None
+    if last is None or last.stock not in known:
+        return {"stock": stock_for_paper(organisation().paper).name}
+    gone = gone_after(last.skip, last.count, stock=known[last.stock])
+    return {"stock": last.stock, "skip": gone}
 
 
 def run(request: HttpRequest, run_id: int) -> HttpResponse:
