@@ -13,7 +13,7 @@ from fraginv.base.models import Party, Person
 from fraginv.base.queries.organisation import today
 from fraginv.base.rules.roles import Role
 from fraginv.stock.actions.arrivals import Incoming, receive_pieces
-from fraginv.stock.actions.aside import keep_back, quarantine_frags
+from fraginv.stock.actions.aside import keep_back, quarantine_frags, release_frags
 from fraginv.stock.actions.claims import hold_frag, let_go, take_back, take_for_sale
 from fraginv.stock.actions.colonies import change_colony
 from fraginv.stock.actions.counting import give_frags
@@ -262,9 +262,8 @@ def test_a_colony_is_not_given_out_of_quarantine_or_past_a_stop_sale(grower: Per
     assert Colony.objects.filter(state="living").count() == 2
 
 
-def test_what_comes_back_of_a_kept_lot_goes_to_the_colony_that_it_became(
-    grower: Person, seller: Person
-) -> None:
+def test_what_comes_back_of_a_kept_lot_goes_to_the_colony_that_it_became(people: People) -> None:
+    grower, seller = people[Role.GROWER], people[Role.SELLER]
     lot = make_lot(grower, 4, ready=True)
     sales = [take_for_sale(lot.pk, pieces=1, by=seller) for _ in range(2)]
     colony = keep_as_colony(lot.pk, by=grower)
@@ -273,6 +272,12 @@ def test_what_comes_back_of_a_kept_lot_goes_to_the_colony_that_it_became(
     assert (Frag.objects.get(pk=lot.pk).stage, story(colony)) == ("kept", ["kept", "kept"])
     assert not list(stock_differences())
     take_back(sales[1].pk, pieces=1, alive=True, by=seller)
+    quarantine_frags(
+        [lot.pk], by=grower, reason="flatworms", rack=make_rack(grower, quarantine=True)
+    )
+    with refused("is in quarantine. Release it first", error=Conflict):
+        keep_as_colony(lot.pk, by=grower)
+    release_frags([lot.pk], by=people[Role.OWNER], despite="it never left its bag")
     record_death(colony.pk, cause="rtn", by=grower)
     with refused("has left: dead. Bring that colony back first", error=Conflict):
         keep_as_colony(lot.pk, by=grower)

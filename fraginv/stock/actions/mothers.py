@@ -54,6 +54,14 @@ def keep_as_colony(
             f"{show_code(frag.code_id)} is in quarantine, and nobody knows in which rack. "
             "Put it into a rack there first."
         )
+    return keep_anew(frag, rest_days=rest_days, note=told, by=by)
+
+
+def keep_anew(frag: Frag, *, rest_days: int | None, note: str, by: Person) -> Colony:
+    """Keep a frag as a colony that there was not yet.
+
+    Queries: 11.
+    """
     mother = locked_mother(frag)
     facts = inherited(mother) if mother else from_arrival(frag)
     if rest_days is not None:
@@ -67,7 +75,7 @@ def keep_as_colony(
         mother=mother,
         acquired_on=moment.day,
         rack_id=frag.rack_id,
-        note=told,
+        note=note,
         **facts,
     )
     body = {"pieces": frag.pieces, "colony": colony.pk}
@@ -80,8 +88,13 @@ def keep_as_colony(
 def keep_more(frag: Frag, *, colony: Colony, by: Person) -> Colony:
     """Keep pieces that came back with the colony that the others of their frag became.
 
-    Raises: Conflict for a colony that has left.
+    Raises: Conflict for a colony that has left, or pieces in quarantine.
     """
+    if frag.quarantined:
+        raise Conflict(
+            f"{show_code(frag.code_id)} is in quarantine. Release it first; then it may come to "
+            f"its colony {show_code(colony.code_id)}."
+        )
     if colony.state != State.LIVING:
         state = STATES.get(colony.state, colony.state).lower()
         raise Conflict(
