@@ -176,13 +176,14 @@ def test_what_overtakes_what(
     with clock.at(NOW - timedelta(days=1)):
         frag, rack, other = make_frag(grower), make_rack(grower), make_rack(grower)
     with clock.at(NOW - timedelta(minutes=5)):
-        {
+        deeds: dict[str, Callable[[], object]] = {
             "seen": lambda: mark_seen([frag.pk], by=grower),
             "wrong": lambda: mark_wrong([frag.pk], wrong="algae", by=grower),
             "placed": lambda: place_frags([frag.pk], rack=other, by=grower),
             "graded": lambda: grade_frags([frag.pk], size="L", by=grower),
             "healed": lambda: mark_healed([frag.pk], by=grower),
-        }[meanwhile]()
+        }
+        deeds[meanwhile]()
     chosen = {"move": {"rack": rack.code_id}, "ready": {"size": "S"}, "lose": {"cause": "pest"}}
     answer = sent(phone, act, frag.code_id, at=ago(minutes=9), **chosen.get(act, {}))
     assert answer.status_code == (200 if taken else 409)

@@ -157,4 +157,6 @@ def later_than(moment: datetime, *, frag: Frag) -> list[Later]:
         .order_by("seq")
         .values_list("kind", "at", "by__name", "body", "day")
     )
-    return [Later(*told, day_after=day > scanned_on) for *told, day in rows]
+    return [
+        Later(kind, at, by, body, day_after=day > scanned_on) for kind, at, by, body, day in rows
+    ]
