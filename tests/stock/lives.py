@@ -6,6 +6,7 @@ from typing import Any
 
 from fraginv.base.models import Person
 from fraginv.stock.actions import (
+    arranging,
     aside,
     bars,
     care,
@@ -22,9 +23,10 @@ from fraginv.stock.actions import (
     racks,
     stops,
 )
+from fraginv.stock.actions.catalogue import add_trough
 from fraginv.stock.actions.cuttings import cut_colony, receive_frag
 from fraginv.stock.actions.losses import LossItem
-from fraginv.stock.models import Bar, Claim, Colony, Frag, FragEvent, Loss, Rack, StopSale
+from fraginv.stock.models import Bar, Claim, Colony, Frag, FragEvent, Loss, Rack, StopSale, Trough
 from fraginv.stock.rules.holds import ClaimKind
 from tests.factories import make_colony, make_rack, make_variety
 
@@ -41,6 +43,9 @@ class House:
     def __post_init__(self) -> None:
         self.racks = [make_rack(self.by, rows=1, columns=2) for _ in range(2)]
         self.quarantine = make_rack(self.by, quarantine=True, rows=2, columns=2)
+        water = self.racks[0].trough.system
+        if not water.troughs.filter(name="B").exists():
+            add_trough(water, name="B", by=self.by)
         for _ in range(2):
             self.colonies.append(make_colony(self.by, variety=make_variety(self.by)))
 
@@ -157,6 +162,16 @@ def empty(pick: Pick, by: Person) -> object:
     return racks.empty_rack(pick.rack.pk, into=pick.house.racks[pick.other % 2], by=by)
 
 
+def carry(pick: Pick, by: Person) -> object:
+    others = Trough.objects.exclude(pk=pick.rack.trough_id).order_by("pk")
+    return racks.move_rack(pick.rack.pk, trough=others[pick.other % others.count()], by=by)
+
+
+def shrink(pick: Pick, by: Person) -> object:
+    rack, columns = pick.rack, 1 + pick.other % 2
+    return arranging.change_rack(rack.pk, name=rack.name, rows=rack.rows, columns=columns, by=by)
+
+
 def join(pick: Pick, by: Person) -> object:
     return parts.join_frags(pick.frag, other_ids=[pick.second], by=by)
 
@@ -191,6 +206,8 @@ DEEDS: Mapping[str, Deed] = {
     "see a rack": lambda pick, by: racks.see_rack(pick.rack.pk, by=by),
     "turn a rack": lambda pick, by: racks.turn_rack(pick.rack.pk, by=by),
     "empty a rack": empty,
+    "carry a rack": carry,
+    "another grid": shrink,
     "count a rack": count_rack,
     "split": lambda pick, by: parts.split_frag(pick.frag, pieces=pick.number, by=by),
     "split as a lot": lambda pick, by: parts.split_frag(

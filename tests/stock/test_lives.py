@@ -7,7 +7,7 @@ from itertools import groupby, product
 
 import pytest
 from django.db import transaction
-from django.db.models import Sum
+from django.db.models import F, Q, Sum
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -63,6 +63,15 @@ def assert_only_what_may_follow() -> None:
             state = EFFECTS[kind](state, Happening(kind, event.day, event.body))
 
 
+def assert_standing_where_they_can() -> None:
+    """Look at each frag that stands somewhere: rack in use, its own water, a hole of the grid."""
+    there = Frag.objects.filter(pieces__gte=1, rack__isnull=False)
+    assert not there.filter(rack__withdrawn_on__isnull=False).exists()
+    assert not there.exclude(rack__trough__system__quarantine=F("quarantined")).exists()
+    outside = Q(hole_row__gt=F("rack__rows")) | Q(hole_column__gt=F("rack__columns"))
+    assert not there.filter(outside).exists()
+
+
 def assert_whole() -> None:
     """Compare rows, events, holds, losses and sums, by ``verify`` and by counting anew."""
     assert [str(one) for one in stock_differences()] == []
@@ -70,6 +79,7 @@ def assert_whole() -> None:
     standing = Frag.objects.filter(pieces__gte=1, hole_row__isnull=False)
     holes = standing.values_list("rack", "hole_row", "hole_column")
     assert len(set(holes)) == len(holes)
+    assert_standing_where_they_can()
     assert_only_what_may_follow()
 
 
