@@ -13,12 +13,14 @@ from django.db import connection
 from fraginv.base.models import Person
 from fraginv.base.queries.looking import Looked, look
 from fraginv.front.queries import frag_parts
+from fraginv.front.queries.candidates import candidates
 from fraginv.front.queries.cutting_lists import cutting_list
 from fraginv.front.queries.frag_lists import frag_list
 from fraginv.front.queries.rows import listed
 from fraginv.front.rules.cutting_filters import CuttingFilter
 from fraginv.front.rules.frag_filters import FragFilter
 from fraginv.stock.models import Frag
+from fraginv.stock.queries.stops import STOPPED
 from tests.factories import make_frags, make_rack
 from tests.front.test_plans import asked, plan_of, read_whole
 
@@ -102,3 +104,14 @@ def test_as_far_as_the_bound_rows_are_found_by_the_keys_of_one_index(frags: list
         )
     else:
         assert re.search(r"USING INDEX frag_stage\b", plan)
+
+
+def test_a_page_of_what_is_likely_ready_begins_at_its_place(frags: list[Frag]) -> None:
+    sql = asked(lambda: candidates(after="2026-01-01.1"))[-1]
+    assert re.search(r"\"likely_on\" >= '2026-01-01'", sql)
+
+
+def test_whether_a_stop_sale_holds_is_asked_by_keys_alone(frags: list[Frag]) -> None:
+    sql = str(Frag.objects.annotate(stopped=STOPPED).query)
+    assert 'FROM "stock_trough"' in sql
+    assert "JOIN" not in sql

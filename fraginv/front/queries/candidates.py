@@ -5,14 +5,14 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
-from django.db.models import Q
-
 from fraginv.base.errors import InputError
 from fraginv.base.queries.organisation import today
+from fraginv.base.queries.portions import beyond
 from fraginv.front.queries.rows import FragRow, listed, rows_of
 from fraginv.stock.models.frags import GROWS, LIVES
 
 PAGE: Final = 40
+ORDER: Final = ("likely_on", "pk")
 
 
 @dataclass(frozen=True)
@@ -40,9 +40,8 @@ def candidates(
     if trough is not None:
         found = found.filter(rack__trough=trough)
     if after:
-        day, key = read_key(after)
-        found = found.filter(Q(likely_on__gt=day) | Q(likely_on=day, pk__gt=key))
-    rows = list(found.order_by("likely_on", "pk")[: PAGE + 1])
+        found = found.filter(beyond(ORDER, place=read_key(after)))
+    rows = list(found.order_by(*ORDER)[: PAGE + 1])
     last = rows[PAGE - 1] if len(rows) > PAGE else None
     told = f"{last.likely_on}.{last.pk}" if last is not None else ""
     return Candidates(rows_of(rows[:PAGE]), told)

@@ -140,17 +140,20 @@ def asked_of_frag() -> Exists:
 
     It reaches other tables by single values alone, so that a conditional update may hold it.
     """
-    rack, variety = OuterRef(OuterRef("rack")), OuterRef(OuterRef("variety"))
-    # Without the order of racks, or PostgreSQL would sort the one that is found.
-    racks = Rack.objects.filter(pk=rack).order_by()
+    variety = OuterRef(OuterRef("variety"))
+    # Without the order of racks, or PostgreSQL would sort the one that is found; and the
+    # trough by its key, or it would read all troughs to join them with one rack.
+    trough = Rack.objects.filter(pk=OuterRef(OuterRef("rack"))).order_by().values("trough")
+    around = Rack.objects.filter(pk=OuterRef(OuterRef(OuterRef("rack")))).order_by()
+    system = Trough.objects.filter(pk=Subquery(around.values("trough"))).order_by()
     return Exists(
         StopSale.objects.filter(ended_at__isnull=True)
         .filter(
             Q(variety=OuterRef("variety"))
             | Q(colony=OuterRef("colony"))
             | Q(genus=Subquery(Variety.objects.filter(pk=variety).order_by().values("genus")))
-            | Q(trough=Subquery(racks.values("trough")))
-            | Q(system=Subquery(racks.values("trough__system")))
+            | Q(trough=Subquery(trough))
+            | Q(system=Subquery(system.values("system")))
         )
         .order_by()
     )
