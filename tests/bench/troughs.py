@@ -28,11 +28,13 @@ from tests.bench.world import TODAY, WORDS, World, moment, month, write
 PASSWORD = "ten small lanterns"
 FRAG_COLUMNS = (
     "id code_id variety_id colony_id cutting_id is_lot medium pieces free stage apart quarantined "
-    "kept_back wrong size heads rack_id hole_row hole_column cut_on ready_on ended_on last_seq"
+    "kept_back wrong size heads rack_id hole_row hole_column cut_on ready_on ended_on last_seq "
+    "quarantined_on clean_checks heal_by likely_on"
 )
 EVENT_COLUMNS = "frag_id seq kind at recorded_at day month by_id body digest"
 CLAIM_COLUMNS = "id frag_id pieces kind for_name by_id made_at ended_how back"
 PER_CUTTING = 20
+IN_HOLES, QUARANTINE = 36, 2  # of the forty frags in a rack; the system's id
 SPREAD = 387_420_489  # odd: it takes each number below 32 ** 6 to another one
 Event = tuple[str, date, dict[str, Any]]
 
@@ -72,16 +74,18 @@ def write_places(world: World, *, person: Person) -> list[str]:
     drawn = list(islice(codes(), world.racks + world.varieties + world.frags))
     kinds = ["rack"] * world.racks + ["colony"] * world.varieties + ["frag"] * world.frags
     write(Code, "code kind made_at", ((*pair, made) for pair in zip(drawn, kinds, strict=True)))
-    write(System, "id name quarantine", [(1, "Display water", False)])
+    waters = [(1, "Display water", False), (2, "Quarantine", True)]
+    write(System, "id name quarantine", waters)
     troughs = world.racks // 8 + 1
-    write(Trough, "id system_id name", ((n, 1, f"Trough {n:03d}") for n in range(1, troughs + 1)))
+    write(
+        Trough,
+        "id system_id name",
+        ((n, world.system(n), f"Trough {n:03d}") for n in range(1, troughs + 1)),
+    )
     write(
         Rack,
         "id code_id trough_id name rows columns",
-        (
-            (n, drawn[n - 1], (n - 1) // 8 + 1, f"rack {n}", 6, 10)
-            for n in range(1, world.racks + 1)
-        ),
+        ((n, drawn[n - 1], world.trough(n), f"rack {n}", 6, 10) for n in range(1, world.racks + 1)),
     )
     write_varieties(world, drawn[world.racks :])
     write_cuttings(world, person=person)
@@ -194,6 +198,21 @@ def standing(world: World, frag: int) -> dict[str, Any]:
     }
 
 
+def growing(world: World, frag: int, *, cut: date) -> tuple[Any, ...]:
+    """Return hole, quarantine and usual days of a frag, in a house that is not told."""
+    if world.told or not world.is_living(frag):
+        return None, None, False, None, 0, None, None
+    place = (frag - world.frags + world.living) // world.racks
+    hole = divmod(place, 10) if 0 <= place < IN_HOLES else None
+    away = world.system(world.trough(frag % world.racks + 1)) == QUARANTINE
+    came = (TODAY - timedelta(days=frag % 60)).isoformat() if away else None
+    return (
+        *((hole[0] + 1, hole[1] + 1) if hole else (None, None)),
+        *(away, came, frag % 5 if away else 0),
+        *((cut + timedelta(days=days)).isoformat() for days in (14, 60)),
+    )
+
+
 def frag_row(world: World, frag: int, *, code: str) -> tuple[Any, ...]:
     """Return a frag's row as its history leaves it."""
     told = list(history(world, frag))
@@ -202,12 +221,14 @@ def frag_row(world: World, frag: int, *, code: str) -> tuple[Any, ...]:
     pieces = 1 if world.is_living(frag) else 0
     ready, rare = days.get("graded"), standing(world, frag)
     size = "M" if world.told else rare["size"]
+    row, column, away, *usual = growing(world, frag, cut=days["cut"])
     return (
         *(frag + 1, code, world.variety(frag), world.variety(frag), frag // PER_CUTTING + 1),
-        *(False, "plug", pieces, 0 if rare["held"] else pieces, stage, rare["apart"], False),
+        *(False, "plug", pieces, 0 if rare["held"] else pieces, stage, rare["apart"], away),
         *(rare["kept_back"], rare["wrong"], size if ready else "", None),
-        *(frag % world.racks + 1, None, None, days["cut"].isoformat()),
+        *(frag % world.racks + 1, row, column, days["cut"].isoformat()),
         *(ready and ready.isoformat(), None if pieces else last[1].isoformat(), len(told)),
+        *usual,
     )
 
 

@@ -55,6 +55,14 @@ class World:
         """Return how many racks there are, about forty frags in each."""
         return self.living // 40
 
+    def trough(self, rack: int) -> int:
+        """Return the trough of a rack, both counted from 1; eight stand in each."""
+        return (rack - 1) // 8 + 1
+
+    def system(self, trough: int) -> int:
+        """Return the water of a trough: in a house that is not told, some stand in quarantine."""
+        return 2 if trough % 31 == 5 and not self.told else 1
+
     @property
     def cuttings(self) -> int:
         """Return how many sittings at the bench there were."""
