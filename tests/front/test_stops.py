@@ -257,6 +257,13 @@ def test_a_log_that_cannot_be_followed_is_called_rather_than_missed(shop: Shop) 
     assert codes(bought_from(stop, since=today())) == {lot.code_id}
 
 
+def test_what_is_noticed_was_there_before(client_for: ClientFor, shop: Shop) -> None:
+    page = client_for(Role.GROWER).get("/stops/start")
+    before = today() - timedelta(days=7)
+    assert f'name="since" value="{before.isoformat()}"' in page.content.decode()
+    assert "was there before, so 7 days back are proposed" in words_on(page)
+
+
 def test_the_pages_over_http(client_for: ClientFor, shop: Shop) -> None:
     rack = make_rack(shop.manager)
     lot = shop.priced_lot(9, rack=rack)

@@ -1,6 +1,7 @@
 """What is asked about a stop-sale."""
 
 from collections.abc import Mapping
+from datetime import timedelta
 from typing import Any, cast
 
 from django import forms
@@ -14,7 +15,7 @@ from fraginv.stock.forms.water import water_choices
 from fraginv.stock.queries.colonies import colony_by_code
 from fraginv.stock.queries.varieties import varieties
 from fraginv.stock.queries.water import water_named
-from fraginv.stock.rules.stops import LONGEST_WORDS
+from fraginv.stock.rules.stops import LONGEST_WORDS, USUAL_DAYS
 from fraginv.taxa.queries import genus_named
 
 CONCERNS = ("water", "colony", "variety", "genus")
@@ -39,11 +40,15 @@ class StopForm(forms.Form):
         help_text="Three clean checks a week apart, a water change, a day …",
     )
     since = forms.DateField(
-        label="Since", initial=today, help_text="Who bought from there since this day is listed."
+        label="It may have been there since",
+        help_text="Whoever bought from there since this day is listed, to be called. What is "
+        f"noticed today was there before, so {USUAL_DAYS} days back are proposed; take today for "
+        "a treatment, and an earlier day for what has spread.",
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.fields["since"].initial = today() - timedelta(days=USUAL_DAYS)
         self.fields["since"].widget.attrs["max"] = today().isoformat()
         cast(forms.ChoiceField, self.fields["water"]).choices = [("", "None"), *water_choices()]
 

@@ -9,6 +9,8 @@ from fraginv.base.errors import InputError
 
 LONGEST_BACK: Final = timedelta(days=365)
 LONGEST_WORDS: Final = 200
+# What is noticed was there before; how long is a guess, and is asked.
+USUAL_DAYS: Final = 7
 
 
 def check_stop(*, reason: str, ends_when: str, since: date, today: date) -> None:
