@@ -1,7 +1,7 @@
 """Cutting a colony."""
 
 from datetime import date, datetime, timedelta
-from typing import Final
+from typing import Any, Final
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -54,18 +54,25 @@ def cut(request: HttpRequest, code: str) -> HttpResponse:
         note_read(request, poisons)
         tell(request, said)
         return done
-    resting = rests_on(day_asked(form), colony)
+    page = about_to_cut(form, colony) | {"cautions": poisons, "unread": unread}
+    return render(request, "stock/colony_cut.html", page, status=form_status(form))
+
+
+def about_to_cut(form: CutForm, colony: Colony) -> dict[str, Any]:
+    """Return what the page shows of a colony and its last cutting; where it rests, ask why.
+
+    Queries: 1 where it was cut on that day already.
+    """
+    day = day_asked(form)
+    resting = rests_on(day, colony)
     form.ask_why(resting=resting is not None, most=colony.most_pieces)
-    page = {
+    return {
         "colony": colony,
         "form": form,
         "rests_until": resting,
-        "before": say_before(cut_before(colony, day=day_asked(form))),
+        "before": say_before(cut_before(colony, day=day)),
         "bench": bench_cautions(),
-        "cautions": poisons,
-        "unread": unread,
     }
-    return render(request, "stock/colony_cut.html", page, status=form_status(form))
 
 
 def form_for(request: HttpRequest, colony: Colony) -> CutForm:
