@@ -137,8 +137,8 @@ def test_what_is_stopped_is_offered_nowhere(
 ) -> None:
     offers = PLACES[place]
     assert offers(shop, lot, client_for)
-    words = {"reason": "Flatworms", "ends_when": "three clean checks"}
-    stop = start_stop(concern_of(lot, name), by=shop.manager, **words)
+    concern = concern_of(lot, name)
+    stop = start_stop(concern, reason="Flatworms", ends_when="clean checks", by=shop.manager)
     assert not offers(shop, lot, client_for)
     end_stop(stop.pk, because="Clean.", by=shop.manager)
     assert offers(shop, lot, client_for)
