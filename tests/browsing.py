@@ -6,8 +6,9 @@ import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
+from axe_playwright_python.base import AxeResults
 from axe_playwright_python.sync_playwright import Axe
 from django.db import connections
 from playwright.sync_api import Browser, Error, Page, sync_playwright
@@ -78,12 +79,12 @@ def assert_accessible(page: Page) -> None:
     broken = [
         f"{rule['id']}: {rule['help']}\n"
         + "\n".join(f"    {node['html'][:200]}" for node in rule["nodes"])
-        for rule in read_by_axe(page, options=asked)["violations"]
+        for rule in read_by_axe(page, options=asked).response["violations"]
     ]
     assert not broken, f"{page.url} is not accessible:\n" + "\n".join(broken)
 
 
-def read_by_axe(page: Page, *, options: dict[str, object]) -> dict[str, list[dict[str, Any]]]:
+def read_by_axe(page: Page, *, options: dict[str, object]) -> AxeResults:
     """Return what axe finds on a page.
 
     A page that a link has just been tapped on may go while axe reads it, and takes axe with
@@ -92,10 +93,10 @@ def read_by_axe(page: Page, *, options: dict[str, object]) -> dict[str, list[dic
     for _ in range(LEAVES):
         page.wait_for_load_state()
         try:
-            return Axe().run(page, options=options).response
+            return Axe().run(page, options=options)
         except Error:
             page.wait_for_timeout(SETTLE_MS)
-    return Axe().run(page, options=options).response
+    return Axe().run(page, options=options)
 
 
 def assert_fits(page: Page) -> None:

@@ -76,7 +76,10 @@ def test_a_stop_sale_with_its_list_of_whom_to_call(
 
 def apart(button: Locator, words: Locator, *, row: Locator) -> None:
     """Fail if a button overlaps words of its row, or stands out of it."""
-    one, other, around = (part.bounding_box() or {} for part in (button, words, row))
+    one, other, around = (part.bounding_box() for part in (button, words, row))
+    assert one
+    assert other
+    assert around
     is_beside = one["x"] >= other["x"] + other["width"] or one["x"] + one["width"] <= other["x"]
     is_below = one["y"] >= other["y"] + other["height"] or one["y"] + one["height"] <= other["y"]
     assert is_beside or is_below

@@ -185,9 +185,7 @@ def make_frags(
         batch_size=500,
     )
     body: dict[str, object] = {"cutting": cutting.pk, "pieces": pieces}
-    body |= {"quarantined": True} if away else {}
-    if rack is not None:
-        body["rack"] = rack.pk
+    body |= ({"quarantined": True} if away else {}) | ({"rack": rack.pk} if rack else {})
     note_first(frags, Kind.CUT, moment=moment, by=by, bodies=[body] * len(frags))
     return frags
 
