@@ -32,7 +32,7 @@ from fraginv.labels.queries.rolls import roll_list
 from fraginv.labels.queries.runs import run_list
 from fraginv.ledger.queries import journal
 from fraginv.stock.queries.frags import frag_by_code
-from fraginv.stock.queries.places import places
+from fraginv.stock.queries.places import systems_on, trough_page
 from fraginv.trade.actions.customers import add_customer
 from fraginv.trade.queries.customers import customers_list, sales_to
 from fraginv.trade.queries.months import income_of_months, sales_of_month
@@ -76,7 +76,7 @@ ASKED: dict[str, Ask] = {
     "frags by a code's beginning": lambda by: frag_list(FragFilter(text="7K3Q")),
     "colonies": lambda by: colony_page_of(ColonyFilter()),
     "first page": lambda by: today_page(),
-    "places": lambda by: list(places()),
+    "places": lambda by: systems_on(trough_page(after=None)),
     "one frag": lambda by: look_up("7K3Q9FN"),
     "find": lambda by: find("xyz", reader=by),
     "find while typing": lambda by: find_while_typing("rack 7", reader=by),

@@ -10,6 +10,7 @@ from django.test import Client
 from fraginv.base.queries.organisation import today
 from fraginv.base.rules.roles import Role
 from fraginv.stock.models import Colony, Rack, System, Trough, Variety
+from fraginv.stock.queries.places import TROUGHS
 from tests.conftest import People
 from tests.factories import make_rack, make_variety
 
@@ -103,6 +104,22 @@ def test_places_from_the_water_to_the_rack(grower: Client) -> None:
     assert "There is a rack Left here already" in again.content.decode()
     page = grower.get("/stock/places").content.decode()
     assert all(name in page for name in ("Hospital", "Left", "4 rows of 8 holes"))
+
+
+def test_places_and_systems_are_shown_some_troughs_at_a_time(grower: Client) -> None:
+    first = System.objects.create(name="Display")
+    System.objects.create(name="Bare")
+    Trough.objects.bulk_create(
+        Trough(system=first, name=f"Trough {number:02d}") for number in range(TROUGHS + 1)
+    )
+    for path in ("/stock/places", f"/systems/{first.pk}"):
+        page = grower.get(path)
+        words = page.content.decode()
+        assert ("Trough 19" in words, "Trough 20" in words, ">Bare<" in words) == (1, 0, 0)
+        rest = grower.get(path, {"after": page.context["page"].after}).content.decode()
+        assert ("Trough 19" in rest, "Trough 20" in rest) == (False, True)
+        assert (">Bare<" in rest) is (path == "/stock/places")
+        assert grower.get(path, {"after": 99_999}).status_code == 404
 
 
 def test_places_that_are_not_there(grower: Client, people: People) -> None:

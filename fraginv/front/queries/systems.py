@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from datetime import date
 
 from fraginv.base.queries.organisation import today
+from fraginv.base.queries.portions import Portion
 from fraginv.front.rules.drawn import say_seen
 from fraginv.stock.models import Rack, System, Trough
-from fraginv.stock.models.places import IN_USE
-from fraginv.stock.queries.frags import living_of
+from fraginv.stock.queries.places import trough_page
 
 
 @dataclass(frozen=True)
@@ -35,14 +35,11 @@ class TroughRow:
         return f"all racks {say_seen((today() - min(known)).days)} or later"
 
 
-def troughs_of(system: System) -> list[TroughRow]:
-    """Return the troughs in use of a system with their racks.
+def troughs_of(system: System, *, after: int | None) -> tuple[Portion[Trough], list[TroughRow]]:
+    """Return a page of the troughs in use of a system, and them with their racks.
 
-    Queries: 2.
+    Raises: NotFound for a page that is not there.
+    Queries: 2, and 1 more from the second page on.
     """
-    troughs = list(Trough.objects.filter(IN_USE, system=system).order_by("name", "pk"))
-    racks = Rack.objects.filter(IN_USE, trough__system=system).order_by("name", "pk")
-    found: dict[int, list[Rack]] = {}
-    for rack in racks.annotate(living=living_of("rack")):
-        found.setdefault(rack.trough_id, []).append(rack)
-    return [TroughRow(trough, found.get(trough.pk, [])) for trough in troughs]
+    page = trough_page(after=after, system=system)
+    return page, [TroughRow(trough, list(trough.racks.all())) for trough in page.rows]

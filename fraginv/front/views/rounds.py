@@ -57,5 +57,6 @@ def trough(request: HttpRequest, trough_id: int) -> HttpResponse:
 def system(request: HttpRequest, system_id: int) -> HttpResponse:
     """Show a system's troughs, what stands in them and when they were seen."""
     found = get_system(system_id)
-    shown = {"system": found, "troughs": troughs_of(found), "stops": stops_in_system(found)}
+    page, rows = troughs_of(found, after=after_asked(request))
+    shown = {"system": found, "page": page, "troughs": rows, "stops": stops_in_system(found)}
     return render(request, "front/system_detail.html", shown)

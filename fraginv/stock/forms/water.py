@@ -8,7 +8,7 @@ from django import forms
 from fraginv.base.queries.organisation import today
 from fraginv.stock.actions.water import Reading
 from fraginv.stock.forms.fields import words
-from fraginv.stock.queries.places import places
+from fraginv.stock.queries.places import waters
 from fraginv.stock.rules.water import HAPPENED, LONGEST_TEXT, MEASURES, WaterKind
 
 PERIODS: Final = {"30": "30 days", "90": "90 days", "365": "A year"}
@@ -18,7 +18,7 @@ LATEST: Final = "90"
 def water_choices() -> list[tuple[str, Any]]:
     """Return systems with their troughs to choose from.
 
-    Queries: 3.
+    Queries: 2.
     """
     return [
         (
@@ -31,7 +31,7 @@ def water_choices() -> list[tuple[str, Any]]:
                 ),
             ],
         )
-        for system in places()
+        for system in waters()
     ]
 
 

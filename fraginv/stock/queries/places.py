@@ -2,11 +2,13 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from typing import Final
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import Exists, OuterRef, Prefetch, QuerySet
 
 from fraginv.base.errors import NotFound
+from fraginv.base.queries.portions import Portion, portion_of
 from fraginv.base.rules.codes import show_code
 from fraginv.stock.models import Colony, Rack, System, Trough
 from fraginv.stock.models.places import IN_USE
@@ -16,6 +18,8 @@ from fraginv.stock.rules.colonies import State
 SYSTEM: Final = "system"
 TROUGH: Final = "trough"
 RACK: Final = "rack"
+TROUGHS: Final = 20
+WALK: Final = ("system__quarantine", "system__name", "system", "name", "pk")
 Named = tuple[int, tuple[str, ...]]
 
 
@@ -117,20 +121,43 @@ def get_trough(trough_id: int) -> Trough:
     return found
 
 
-def places() -> QuerySet[System]:
-    """Return all systems in use with their troughs, and their racks with how many living frags.
+def waters() -> QuerySet[System]:
+    """Return all systems in use with their troughs, by name, those of quarantine last.
 
-    Each rack has ``living``.
-    Queries: none until it is read, then 3.
+    Queries: none until it is read, then 2.
     """
-    counted = Rack.objects.filter(IN_USE).order_by("name").annotate(living=living_of("rack"))
-    racks_of = Prefetch("racks", queryset=counted)
-    troughs = Trough.objects.filter(IN_USE).order_by("name").prefetch_related(racks_of)
-    return (
-        System.objects.filter(IN_USE)
-        .order_by("quarantine", "name")
-        .prefetch_related(Prefetch("troughs", queryset=troughs))
-    )
+    there = Trough.objects.filter(IN_USE).order_by("name")
+    systems = System.objects.filter(IN_USE).order_by("quarantine", "name")
+    return systems.prefetch_related(Prefetch("troughs", queryset=there))
+
+
+def trough_page(*, after: int | None, system: System | None = None) -> Portion[Trough]:
+    """Return a page of the troughs in use with system and racks, in the order of a walk.
+
+    Each rack has ``living``, how many living frags stand in it.
+    Args: ``system`` that they are in, all unless given.
+    Raises: NotFound for a page that is not there.
+    Queries: 2, and 1 more from the second page on.
+    """
+    counted = Rack.objects.filter(IN_USE).order_by("name", "pk").annotate(living=living_of("rack"))
+    rows = Trough.objects.filter(IN_USE).select_related("system")
+    rows = rows.prefetch_related(Prefetch("racks", queryset=counted))
+    if system is not None:
+        rows = rows.filter(system=system.pk)
+    return portion_of(rows, order=WALK, size=TROUGHS, after=after)
+
+
+def systems_on(page: Portion[Trough]) -> list[tuple[System, list[Trough]]]:
+    """Return a page of troughs by their systems; on the last one those without a trough as well.
+
+    Queries: 1 on the last page.
+    """
+    found = [(system, list(here)) for system, here in groupby(page.rows, lambda one: one.system)]
+    if page.after is None:
+        used = Trough.objects.filter(IN_USE, system=OuterRef("pk"))
+        bare = System.objects.filter(~Exists(used), IN_USE).order_by("quarantine", "name")
+        found += [(system, []) for system in bare]
+    return found
 
 
 @dataclass(frozen=True)

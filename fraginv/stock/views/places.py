@@ -9,15 +9,17 @@ from django.shortcuts import render
 from django.urls import reverse
 
 from fraginv.base.rules.codes import address_path
-from fraginv.base.web import form_status, person_of, sent, submit
+from fraginv.base.web import after_asked, form_status, person_of, sent, submit
 from fraginv.stock.actions.catalogue import add_rack, add_system, add_trough
 from fraginv.stock.forms.places import RackForm, SystemForm, TroughForm
-from fraginv.stock.queries.places import get_system, get_trough, places
+from fraginv.stock.queries.places import get_system, get_trough, systems_on, trough_page
 
 
 def place_list(request: HttpRequest) -> HttpResponse:
-    """Show every system with its troughs and racks."""
-    return render(request, "stock/place_list.html", {"systems": places()})
+    """Show the systems with their troughs and racks, some troughs on a page."""
+    page = trough_page(after=after_asked(request))
+    shown = {"systems": systems_on(page), "page": page}
+    return render(request, "stock/place_list.html", shown)
 
 
 def system_add(request: HttpRequest) -> HttpResponse:
