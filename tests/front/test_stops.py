@@ -100,7 +100,8 @@ def test_a_held_piece_cannot_be_sold_while_it_lasts(shop: Shop) -> None:
     with refused("a stop-sale holds for it", error=Conflict):
         take_for_sale(lot.pk, pieces=2, by=shop.seller, hold_id=hold.pk)
     page = stop_page(stop, after=None)
-    assert [claim.pk for claim in page.promises] == [hold.pk]
+    assert page.touched is not None
+    assert [claim.pk for claim in page.touched.promises] == [hold.pk]
     end_stop(stop.pk, because="Clean.", by=shop.manager)
     take_for_sale(lot.pk, pieces=2, by=shop.seller, hold_id=hold.pk)
 

@@ -13,8 +13,11 @@ from pytest_django import DjangoAssertNumQueries
 from fraginv.base import clock
 from fraginv.base.models import Person
 from fraginv.base.rules.roles import Role
+from fraginv.front.queries.rows import PAGE
+from fraginv.front.queries.stops import stop_page
 from fraginv.stock.actions.stops import Concern, end_stop, start_stop
 from fraginv.stock.models import Colony, StopSale
+from fraginv.stock.queries.stops import get_stop
 from tests.browsing import assert_accessible, assert_fits, sign_in
 from tests.conftest import People
 from tests.factories import make_colony, make_frags, make_rack
@@ -161,3 +164,22 @@ def test_the_banners_on_a_phone(live_page: Page, people: People, colony: Colony)
         expect(live_page.get_by_role("heading", name="Stop a sale")).to_be_visible()
         assert_accessible(live_page)
         assert_fits(live_page)
+
+
+def test_a_further_page_of_what_is_touched_counts_nothing(
+    colony: Colony,
+    people: People,
+    client_for: ClientFor,
+    django_assert_num_queries: DjangoAssertNumQueries,
+) -> None:
+    by = people[Role.MANAGER]
+    make_frags(by, PAGE - 1, colony=colony)
+    stop = get_stop(start_stop(colony, reason="Flatworms", ends_when="clean", by=by).pk)
+    first = stop_page(stop, after=None)
+    assert first.touched is not None
+    assert first.touched.frags == PAGE + 1
+    with django_assert_num_queries(2):
+        rest = stop_page(stop, after=first.portion.after)
+    assert (len(rest.rows), rest.touched) == (1, None)
+    path = f"/stops/{stop.pk}?after={first.portion.after}"
+    assert "Touched now, further on" in words_on(client_for(Role.OWNER).get(path))
