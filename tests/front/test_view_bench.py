@@ -16,6 +16,7 @@ from fraginv.base.rules.roles import Role
 from fraginv.stock.actions.bars import bar_colony
 from fraginv.stock.actions.cuttings import cut_colony, receive_frag
 from fraginv.stock.models import Colony
+from fraginv.stock.queries.bench import longest_rested
 from tests.conftest import People
 from tests.factories import make_colony, make_frag, make_rack, make_variety
 from tests.reading import words_on
@@ -161,3 +162,9 @@ def test_a_cutting_leads_back_to_the_bench(
     assert "Next colony" in words_on(answer)
     assert "Tool: saw; dip: iodine." in words_on(answer)
     assert "Next colony" not in words_on(client_for(Role.MANAGER).get(f"/cuttings/{cutting.pk}"))
+
+
+def test_who_has_rested_longest_is_chosen_before_anything_is_joined() -> None:
+    chosen = str(longest_rested(60).query).partition(" IN (SELECT ")[2]
+    assert "LIMIT 60" in chosen
+    assert "JOIN" not in chosen

@@ -111,7 +111,7 @@ def may_be_cut(day: date, *, most: int) -> list[Colony]:
 
     Queries: 1; it looks at the 60 that were cut longest ago, or never.
     """
-    rested = longest_rested()[:LOOKED_AT]
+    rested = longest_rested(LOOKED_AT)
     return [
         colony
         for colony in rested
@@ -120,11 +120,13 @@ def may_be_cut(day: date, *, most: int) -> list[Colony]:
     ][:most]
 
 
-def longest_rested() -> QuerySet[Colony]:
+def longest_rested(most: int) -> QuerySet[Colony]:
     """Return living colonies that are not barred, those never cut first.
 
+    They are chosen by themselves, before what they bring along is read.
     Queries: none until it is read, then 1.
     """
-    rows = Colony.objects.filter(MAY_BE_CUT)
-    rows = rows.select_related("variety__genus", "rack__trough")
-    return rows.order_by(F("last_cut_on").asc(nulls_first=True), "pk")
+    longest = [F("last_cut_on").asc(nulls_first=True), "pk"]
+    chosen = Colony.objects.filter(MAY_BE_CUT).order_by(*longest).values("pk")[:most]
+    rows = Colony.objects.filter(pk__in=chosen).select_related("variety__genus", "rack__trough")
+    return rows.order_by(*longest)
