@@ -122,6 +122,22 @@ def test_customers_and_papers_by_right_alone(client_for: ClientFor, people: Peop
     assert typed(grower, sale.paper) == []
 
 
+def test_where_nothing_is_found_it_is_said_what_to_try(
+    client_for: ClientFor, people: People
+) -> None:
+    frag = make_frag(people[Role.GROWER])
+    page = client_for(Role.SELLER).get("/find", {"q": "zzz"})
+    said = words_on(page)
+    assert (page.status_code, "has a code that ends in ZZZ" in said) == (404, True)
+    assert "the last three characters are enough, as 9FN of 7K3-Q9F-N" in said
+    assert "Customers are found" not in said
+    said = words_on(client_for(Role.GROWER).get("/find", {"q": "Ines Varga"}))
+    assert "Customers are found by sellers alone." in said
+    shown = show_code(frag.code_id)
+    large = f'{shown[:5]}<span class="code__end">{shown[5:]}</span>'
+    assert large in client_for(Role.GROWER).get(f"/T/{frag.code_id}").content.decode()
+
+
 def test_no_kind_crowds_out_the_others(client_for: ClientFor, grower: Person) -> None:
     for number in range(12):
         make_variety(grower, name=f"Shelf {number}", genus="Zoanthus")

@@ -11,6 +11,7 @@ from fraginv.base.models.codes import End
 from fraginv.base.queries.organisation import organisation, today
 from fraginv.base.rules.codes import CODE_LENGTH, LOOK_ALIKES
 from fraginv.base.show import show_pieces
+from fraginv.front.rules.finding import LAST_CHARACTERS
 from fraginv.stock.models import Colony, Frag
 from fraginv.stock.queries.frags import free_now, is_stopped
 from fraginv.stock.queries.stops import STOPPED
@@ -18,7 +19,6 @@ from fraginv.stock.rules.cutting import rests_until
 from fraginv.trade.rules.prices import Chosen
 
 PAGE = 40
-LAST_CHARACTERS = 3
 MOST_CODES = 500
 
 

@@ -9,6 +9,7 @@ from fraginv.base.rules.words import words_of
 from fraginv.taxa.rules import GROUP_NAMES
 
 LEAST_OF_A_GROUP: Final = 2
+LAST_CHARACTERS: Final = 3
 NUMBER: Final = re.compile(r"(\d+)")
 
 
@@ -147,6 +148,19 @@ def best_of(ranked: Iterable[tuple[int, str, str]], *, most: int, most_of_kind: 
         (shown if count[kind] <= most_of_kind else further).append(at)
     chosen = set([*shown, *further][:most])
     return [at for at in order if at in chosen]
+
+
+def say_nothing(text: str, *, sees_customers: bool) -> str:
+    """Say what to try where nothing was found for a text."""
+    typed = "".join(each for each in text if each.isalnum())
+    if len(typed) == LAST_CHARACTERS:
+        words = (
+            f"Nothing that is here now has a code that ends in {typed.upper()}. Of a code the last "
+            "three characters are enough, as 9FN of 7K3-Q9F-N: not the first ones."
+        )
+    else:
+        words = "Look at the spelling, or type the code on the label: its last three will do."
+    return words if sees_customers else f"{words} Customers are found by sellers alone."
 
 
 def count_words(count: int, *, more: bool) -> str:

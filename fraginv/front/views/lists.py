@@ -14,7 +14,7 @@ from fraginv.front.queries.first_steps import first_steps
 from fraginv.front.queries.frag_lists import frag_list, with_prices
 from fraginv.front.queries.pages import cutting_page
 from fraginv.front.queries.today import today_page
-from fraginv.front.rules.finding import count_words
+from fraginv.front.rules.finding import count_words, say_nothing
 from fraginv.front.rules.frag_filters import FOR_SALE, STAGES
 from fraginv.front.views.steps import may_choose
 from fraginv.stock.queries.colonies import get_cutting
@@ -70,11 +70,14 @@ def cutting(request: HttpRequest, cutting_id: int) -> HttpResponse:
 def search(request: HttpRequest) -> HttpResponse:
     """Go to what a text means, or list what it may mean."""
     text = typed_text(request)
-    found = find(text, reader=person_of(request)) if text else None
+    person = person_of(request)
+    found = find(text, reader=person) if text else None
     if found is not None and found.path:
         return HttpResponseRedirect(found.path)
     status = 404 if found is not None and found.is_empty else 200
-    return render(request, "front/find.html", {"found": found, "text": text}, status=status)
+    nothing = say_nothing(text, sees_customers=person.can(Right.SEE_CUSTOMERS))
+    page = {"found": found, "text": text, "nothing": nothing}
+    return render(request, "front/find.html", page, status=status)
 
 
 def answers(request: HttpRequest) -> HttpResponse:
