@@ -230,7 +230,7 @@ def test_a_troughs_page_of_the_day(client_for: ClientFor, grower: Person, rack: 
     moving.fill_holes([frag.pk for frag in frags], rack=rack, by=grower)
     looks.mark_wrong([frags[0].pk], wrong="algae", by=grower)
     page = words_on(client.get(f"/troughs/{rack.trough_id}"))
-    assert "3 labels: 3 healing, 0 growing, 0 ready" in page
+    assert "3 frags, 3 pieces: 3 healing, 0 growing, 0 ready" in page
     assert "1 not well" in page
     with clock.at(clock.now() + timedelta(days=14)):
         client = client_for(Role.GROWER)

@@ -294,7 +294,7 @@ def test_looking_up(phone: Client, grower: Person) -> None:
         said[answer["name"]] = answer["said"]
     assert said == {
         lot.variety.name: "A colony, living.",
-        str(rack): "A rack in Display: 1 labels, 6 rows of 10 holes.",
+        str(rack): "A rack in Display: 1 frag, 6 rows of 10 holes.",
     }
     frag = told(phone.get("/scan/look", {"code": lot.code_id}, headers=JSON))
     assert frag["said"] == f"Ready, size L, 4 pieces; in {rack}."

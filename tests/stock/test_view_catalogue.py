@@ -9,10 +9,12 @@ from django.test import Client
 
 from fraginv.base.queries.organisation import today
 from fraginv.base.rules.roles import Role
+from fraginv.stock.actions.moving import place_frags
 from fraginv.stock.models import Colony, Rack, System, Trough, Variety
 from fraginv.stock.queries.places import TROUGHS
 from tests.conftest import People
-from tests.factories import make_rack, make_variety
+from tests.factories import make_frag, make_lot, make_rack, make_variety
+from tests.reading import words_on
 
 ClientFor = Callable[[Role | None], Client]
 
@@ -104,6 +106,15 @@ def test_places_from_the_water_to_the_rack(grower: Client) -> None:
     assert "There is a rack Left here already" in again.content.decode()
     page = grower.get("/stock/places").content.decode()
     assert all(name in page for name in ("Hospital", "Left", "4 rows of 8 holes"))
+
+
+def test_places_count_frags_and_pieces(grower: Client, people: People) -> None:
+    by = people[Role.GROWER]
+    rack = make_rack(by)
+    place_frags([make_lot(by, 30).pk, make_frag(by).pk], rack=rack, by=by)
+    pages = ("/stock/places", f"/systems/{rack.trough.system_id}", f"/T/{rack.code_id}")
+    for page in (*pages, f"/troughs/{rack.trough_id}"):
+        assert "2 frags, 31 pieces" in words_on(grower.get(page))
 
 
 def test_places_and_systems_are_shown_some_troughs_at_a_time(grower: Client) -> None:

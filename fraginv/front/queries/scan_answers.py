@@ -203,7 +203,8 @@ def look_of_rack(code: str) -> Answer:
     racks = Rack.objects.select_related("trough__system").annotate(living=living_of("rack"))
     rack = racks.get(code=code)
     holes = f"{rack.rows} rows of {rack.columns} holes"
-    words = f"A rack in {rack.trough.system.name}: {rack.living} labels, {holes}."
+    frags = f"{rack.living} {'frag' if rack.living == 1 else 'frags'}"
+    words = f"A rack in {rack.trough.system.name}: {frags}, {holes}."
     return {"name": str(rack), "said": words, "rack": code}
 
 

@@ -24,6 +24,11 @@ class TroughRow:
         return sum(getattr(rack, "living", 0) for rack in self.racks)
 
     @property
+    def pieces(self) -> int:
+        """Return how many pieces live in it."""
+        return sum(getattr(rack, "living_pieces", 0) for rack in self.racks)
+
+    @property
     def seen(self) -> str:
         """Say when the rack that waits longest was seen."""
         days: list[date | None] = [rack.seen_on for rack in self.racks]

@@ -187,6 +187,13 @@ def living_of(owner: str) -> Combinable:
     return Coalesce(Subquery(counted, output_field=IntegerField()), 0)
 
 
+def living_pieces_of(owner: str) -> Combinable:
+    """Return the expression for how many living pieces a rack has; as ``living_of``."""
+    frags = Frag.objects.filter(LIVES, **{owner: OuterRef("pk")}).order_by()
+    summed = frags.values(owner).annotate(total=Sum("pieces")).values("total")
+    return Coalesce(Subquery(summed, output_field=IntegerField()), 0)
+
+
 def for_sale() -> Q:
     """Return the condition that a frag may be sold, whoever has its pieces."""
     return (

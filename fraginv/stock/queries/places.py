@@ -12,7 +12,7 @@ from fraginv.base.queries.portions import Portion, portion_of
 from fraginv.base.rules.codes import show_code
 from fraginv.stock.models import Colony, Rack, System, Trough
 from fraginv.stock.models.places import IN_USE
-from fraginv.stock.queries.frags import living_of
+from fraginv.stock.queries.frags import living_of, living_pieces_of
 from fraginv.stock.rules.colonies import State
 
 SYSTEM: Final = "system"
@@ -134,12 +134,13 @@ def waters() -> QuerySet[System]:
 def trough_page(*, after: int | None, system: System | None = None) -> Portion[Trough]:
     """Return a page of the troughs in use with system and racks, in the order of a walk.
 
-    Each rack has ``living``, how many living frags stand in it.
+    Each rack has ``living`` and ``living_pieces``, how many frags and pieces live in it.
     Args: ``system`` that they are in, all unless given.
     Raises: NotFound for a page that is not there.
     Queries: 2, and 1 more from the second page on.
     """
-    counted = Rack.objects.filter(IN_USE).order_by("name", "pk").annotate(living=living_of("rack"))
+    counted = Rack.objects.filter(IN_USE).order_by("name", "pk")
+    counted = counted.annotate(living=living_of("rack"), living_pieces=living_pieces_of("rack"))
     rows = Trough.objects.filter(IN_USE).select_related("system")
     rows = rows.prefetch_related(Prefetch("racks", queryset=counted))
     if system is not None:
