@@ -17,6 +17,7 @@ from fraginv.front.queries.candidates import candidates
 from fraginv.front.queries.cutting_lists import cutting_list
 from fraginv.front.queries.frag_lists import frag_list
 from fraginv.front.queries.rows import listed
+from fraginv.front.queries.today import today_page
 from fraginv.front.rules.cutting_filters import CuttingFilter
 from fraginv.front.rules.frag_filters import FragFilter
 from fraginv.stock.models import Frag
@@ -115,3 +116,13 @@ def test_whether_a_stop_sale_holds_is_asked_by_keys_alone(frags: list[Frag]) -> 
     sql = str(Frag.objects.annotate(stopped=STOPPED).query)
     assert 'FROM "stock_trough"' in sql
     assert "JOIN" not in sql
+
+
+def test_what_is_looked_at_first_is_read_in_its_own_order(frags: list[Frag]) -> None:
+    ready, *first_page = [asked(candidates)[-1], *asked(today_page)]
+    plans = [plan_of(ready), *map(plan_of, first_page)]
+    if connection.vendor == "sqlite":
+        assert re.search(r"USING INDEX frag_likely_on \(likely_on<\?\)", plans[0])
+        for index in ("frag_likely_on", "frag_healing_by"):
+            assert [plan for plan in plans[1:] if f"USING INDEX {index} " in plan]
+    assert not [plan for plan in plans if re.search(r"frag_stage_cut|frag_living_age", plan)]

@@ -53,6 +53,22 @@ class Unsorted(Func):
         return self.as_sql(compiler, connection, template="(%(expressions)s + 0)", **context)
 
 
+class Common(Func):
+    """A condition that many rows meet, so that SQLite begins with another one if it can.
+
+    An index of such rows alone, in the order that is asked for, is still open to it.
+    Source: SQLite documentation, "Built-In Scalar SQL Functions", likely.
+    """
+
+    arity = 1
+    output_field = BooleanField()
+    template = "%(expressions)s"
+
+    def as_sqlite(self, compiler: SQLCompiler, connection: Any, **context: Any) -> Any:
+        """Say that it likely holds."""
+        return self.as_sql(compiler, connection, template="likely(%(expressions)s)", **context)
+
+
 class OneOf(Func):
     """Whether a key is one of those that a subquery gives, on PostgreSQL.
 

@@ -5,7 +5,10 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
+from django.db.models import Q
+
 from fraginv.base.errors import InputError
+from fraginv.base.queries.looking import Common
 from fraginv.base.queries.organisation import today
 from fraginv.base.queries.portions import beyond
 from fraginv.front.queries.rows import FragRow, listed, rows_of
@@ -33,7 +36,7 @@ def candidates(
     Raises: InputError for a page that nobody was given.
     Queries: 1.
     """
-    found = listed().select_related("variety", "rack__trough").filter(LIVES, GROWS)
+    found = listed().select_related("variety", "rack__trough").filter(LIVES, Q(Common(GROWS)))
     found = found.filter(likely_on__lte=today(), apart=False, quarantined=False)
     if rack is not None:
         found = found.filter(rack=rack)

@@ -5,9 +5,10 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import Final
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
 from fraginv.base import clock
+from fraginv.base.queries.looking import Common
 from fraginv.base.queries.organisation import today
 from fraginv.base.queries.tallies import tallies_of_month
 from fraginv.base.rules.tallies import NOW, tallies_under
@@ -50,8 +51,8 @@ def today_page() -> TodayPage:
     """
     day, kept = today(), tallies_of_month(NOW)
     living = listed().filter(LIVES)
-    growing = living.filter(GROWS, likely_on__lte=day, apart=False)
-    healing = living.filter(HEALS, heal_by__lte=day)
+    growing = living.filter(Q(Common(GROWS)), likely_on__lte=day, apart=False)
+    healing = living.filter(Q(Common(HEALS)), heal_by__lte=day)
     recent = Cutting.objects.select_related("colony__variety", "by")
     return TodayPage(
         stages=stage_counts(kept),
