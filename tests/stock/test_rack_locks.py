@@ -1,13 +1,14 @@
 """Nothing comes to stand in a rack that is taken away, carried or made smaller at that moment."""
 
 from collections.abc import Callable
+from functools import partial
 from threading import Event
 
 import pytest
 
 from fraginv.base.errors import FraginvError
 from fraginv.base.models import Person
-from fraginv.stock.actions import arranging, moving, racks
+from fraginv.stock.actions import arranging, catalogue, moving, racks
 from fraginv.stock.actions.rack_locks import lock_rack, lock_racks
 from fraginv.stock.models import Frag, Rack
 from fraginv.stock.queries.differences import stock_differences
@@ -157,6 +158,28 @@ def test_racks_that_change_places_with_each_other_never_wait_in_a_circle(grower:
         held = set(Frag.objects.values_list("rack", "hole_row", "hole_column"))
         assert held == {(here.pk, 1, 1), (there.pk, 1, 1)} or None in {row for _, row, _ in held}
         assert list(stock_differences()) == []
+
+
+def test_no_rack_is_carried_into_a_trough_that_goes(
+    grower: Person, rack: Rack, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Neither the one nor the other is first: whoever comes second is told."""
+    for begins_with_the_rack in (True, False):
+        name = f"B{begins_with_the_rack}"
+        trough = catalogue.add_trough(rack.trough.system, name=name, by=grower)
+        acts: list[tuple[Act, object]] = [
+            (partial(racks.move_rack, rack.pk, trough=trough, by=grower), racks),
+            (partial(arranging.withdraw_trough, trough.pk, by=grower), arranging),
+        ]
+        (first, module), (second, _) = acts if begins_with_the_rack else acts[::-1]
+        with monkeypatch.context() as patched:
+            told = one_in_the_other(
+                first, second, module=module, halt="rewrite_words", monkeypatch=patched
+            )
+        said = f"Racks stand in {name}" if begins_with_the_rack else "This trough is out of use"
+        assert told[0] == ""
+        assert said in told[1]
+        assert Rack.objects.get(pk=rack.pk).trough.withdrawn_on is None
 
 
 def test_a_rack_that_is_none(grower: Person) -> None:

@@ -6,7 +6,7 @@ from fraginv.base.models import Person
 from fraginv.base.queries.organisation import today
 from fraginv.base.transactions import one_transaction
 from fraginv.stock.actions.catalogue import free_name
-from fraginv.stock.actions.rack_locks import lock_rack
+from fraginv.stock.actions.rack_locks import lock_rack, lock_trough
 from fraginv.stock.actions.racks import refuse_out_of_use
 from fraginv.stock.models import Frag, Rack, RackCount, System, Trough
 from fraginv.stock.models.places import IN_USE
@@ -89,9 +89,10 @@ def change_trough(trough_id: int, *, name: str, by: Person) -> Trough:
 def withdraw_trough(trough_id: int, *, by: Person) -> Trough:
     """Take a trough without racks out of use.
 
-    Raises: Conflict where a rack stands in it.
+    Raises: NotFound for one that is not there any more; Conflict where a rack stands in it.
+    Lock: the trough.
     """
-    trough = places.get_trough(trough_id)
+    trough = lock_trough(trough_id)
     if trough.racks.filter(IN_USE).exists():
         raise Conflict(f"Racks stand in {trough}. Move them, or take them out of use first.")
     trough.withdrawn_on = today()

@@ -1,10 +1,10 @@
-"""Holding racks while something is put into them, or done to them."""
+"""Holding racks and troughs while something is put into them, or done to them."""
 
 from collections.abc import Iterable
 
 from fraginv.base.errors import NotFound
-from fraginv.stock.models import Rack
-from fraginv.stock.queries.places import every_rack
+from fraginv.stock.models import Rack, Trough
+from fraginv.stock.queries.places import every_rack, troughs
 
 
 def lock_racks(rack_ids: Iterable[int | None]) -> dict[int, Rack]:
@@ -39,3 +39,18 @@ def lock_rack(rack_id: int) -> Rack:
     Queries: 1.
     """
     return lock_racks([rack_id])[rack_id]
+
+
+def lock_trough(trough_id: int) -> Trough:
+    """Hold a trough in use until the transaction ends, and return it with its system.
+
+    Whoever puts a rack into it, or takes it out of use, holds it before looking at it.
+    Lock: one trough, after racks.
+    Raises: NotFound for one that is not there, or out of use.
+    Queries: 1.
+    """
+    rows = troughs().filter(pk=trough_id).order_by("pk")
+    found = rows.select_for_update(of=("self",), no_key=True).first()
+    if found is None:
+        raise NotFound("This trough is out of use. Choose another one.")
+    return found

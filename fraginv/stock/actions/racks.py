@@ -11,7 +11,7 @@ from fraginv.base.transactions import one_transaction
 from fraginv.stock.actions.changes import change
 from fraginv.stock.actions.log import when
 from fraginv.stock.actions.moving import lift_out, put_each, refuse_to_place
-from fraginv.stock.actions.rack_locks import lock_rack, lock_racks
+from fraginv.stock.actions.rack_locks import lock_rack, lock_racks, lock_trough
 from fraginv.stock.actions.rack_log import note_rack
 from fraginv.stock.actions.stopped_water import keep_apart, keep_rack_apart, step_of
 from fraginv.stock.models import Frag, Rack, RackEvent, Trough
@@ -67,12 +67,13 @@ def move_rack(rack_id: int, *, trough: Trough, by: Person, seq: int | None = Non
     Args: ``seq`` as for ``turn_rack``.
     Raises: InputError where it is there already; Conflict where the trough has one of its
         name, where it would carry something between quarantine and other water, or where
-        somebody moved, turned or emptied it since.
-    Lock: the rack, then the frags in it.
+        somebody moved, turned or emptied it since; NotFound for a trough that is out of use.
+    Lock: the rack, then the trough, then the frags in it.
     """
     rack = lock_rack(rack_id)
     refuse_out_of_use(rack)
     refuse_shifted(rack, seq=seq)
+    trough = lock_trough(trough.pk)
     if rack.trough_id == trough.pk:
         raise InputError(f"{rack} stands in {trough} already. Choose another trough.")
     if trough.racks.filter(IN_USE, name__iexact=rack.name).exists():
