@@ -96,6 +96,26 @@ def test_one_tap_grades_one(client_for: ClientFor, grown: list[Frag]) -> None:
     ]
 
 
+def test_what_is_not_ready_yet_is_asked_again_later(
+    client_for: ClientFor, grown: list[Frag]
+) -> None:
+    client = client_for(Role.GROWER)
+    done = send(client, later=grown[0].code_id)
+    assert done["Location"] == "/ready"
+    page = words_on(client.get("/ready"))
+    assert f"{show_code(grown[0].code_id)}: not ready yet, asked again in 14 days." in page
+    assert client.get("/ready").content.decode().count('name="codes"') == 4
+    send(client, later="ticked", codes=[frag.code_id for frag in grown[1:3]])
+    frags = Frag.objects.order_by("pk")
+    assert [frag.likely_on == today() + timedelta(days=14) for frag in frags] == [1, 1, 1, 0, 0]
+    assert {frag.stage for frag in frags} == {"growing"}
+    none = send(client, later="ticked")
+    assert "Tick the frags that are not ready yet." in words_on(none)
+    for wrong in ("7K3Q9FX", "x" * 41):
+        assert send(client, later=wrong).status_code == 400
+    assert send(client_for(Role.SELLER), later=grown[3].code_id).status_code == 403
+
+
 def test_a_whole_rack_is_two_taps(client_for: ClientFor, grower: Person, grown: list[Frag]) -> None:
     rack = make_rack(grower)
     moving.place_frags([frag.pk for frag in grown[:3]], rack=rack, by=grower)

@@ -85,6 +85,7 @@ LINES: list[tuple[Kind, dict[str, Any], str]] = [
     (Kind.DIPPED, {"dip": "iodine", "again": "2026-12-02"}, "Dipped: iodine, again on 2026-12-02"),
     (Kind.PLACED, {"rack": None}, "Place not known"),
     (Kind.PLACED, {"rack": 7, "unseen": True}, "Hole not known, A, rack 1"),
+    (Kind.INSPECTED, {"later": True}, "Looked at, not ready yet"),
     (Kind.GRADED, {"size": "S", "fresh": True}, "To be sold as a fresh cut, size S"),
     (Kind.UNDONE, {"pieces": 1, "undoes": 4}, "The loss was a mistake: 1 piece back"),
     (Kind.FOUND, {"pieces": 1, "note": "under rack 2"}, "Found again: 1 piece: under rack 2"),

@@ -190,6 +190,7 @@ DEEDS: Mapping[str, Deed] = {
     "healed": lambda pick, by: grading.mark_healed([pick.frag], by=by),
     "grade": lambda pick, by: grading.grade_frags([pick.frag], size="M", by=by),
     "grade another": lambda pick, by: grading.grade_frags([pick.second], size="L", by=by),
+    "not yet": lambda pick, by: grading.look_later([pick.frag], by=by),
     "not ready": lambda pick, by: grading.mark_not_ready([pick.frag], by=by),
     "seen": lambda pick, by: looks.mark_seen([pick.frag], by=by),
     "wrong": lambda pick, by: looks.mark_wrong([pick.frag], wrong="algae", by=by),

@@ -110,6 +110,7 @@ HELD: list[Step] = [*GRADE, ("hold", 0, 0, 2, 1)]
 SINGLES: list[Step] = [("cut", 1, 0, 2, 1)]
 READY_FOR: dict[str, list[Step]] = {
     "not ready": GRADE,
+    "not yet": [("healed", 0, 0, 1, 1)],
     "hold": GRADE,
     "sell": GRADE,
     "let go": HELD,

@@ -9,11 +9,16 @@ from fraginv.stock.forms.fields import CodesField
 from fraginv.stock.rules.stages import SIZES
 
 HEADS = "heads-"
+TICKED = "ticked"
 
 
 class ReadyForm(forms.Form):
-    """One frag at a size with one tap, or all that are ticked."""
+    """One frag at a size with one tap, or all that are ticked; or that they are not ready yet.
 
+    ``later`` is the code of one, or *ticked*.
+    """
+
+    later = forms.CharField(required=False, max_length=40)
     one = forms.CharField(required=False, max_length=40)
     size = forms.ChoiceField(choices=[("", ""), *SIZES.items()], required=False)
     codes = CodesField(required=False)
@@ -23,8 +28,10 @@ class ReadyForm(forms.Form):
 
         Raises: ValidationError for neither one nor any that is ticked.
         """
-        if any(name in self.errors for name in ("one", "size")):
+        if any(name in self.errors for name in ("one", "size", "later")):
             return {}
+        if self.cleaned_data.get("later"):
+            return self.put_off(self.cleaned_data["later"])
         code, _, size = self.cleaned_data.get("one", "").partition(":")
         if code:
             self.errors.pop("codes", None)
@@ -34,6 +41,19 @@ class ReadyForm(forms.Form):
             raise forms.ValidationError("Tick the frags that are ready, then choose their size.")
         asked = {"codes": self.cleaned_data["codes"], "size": self.cleaned_data["size"]}
         return asked | {"heads": None}
+
+    def put_off(self, which: str) -> dict[str, Any]:
+        """Return the codes of what is not ready yet.
+
+        Raises: ValidationError for none.
+        """
+        wrong = "codes" in self.errors
+        self.errors.pop("codes", None)
+        if which != TICKED:
+            return {"codes": [code_of(which)], "later": True}
+        if wrong or not self.cleaned_data.get("codes"):
+            raise forms.ValidationError("Tick the frags that are not ready yet.")
+        return {"codes": self.cleaned_data["codes"], "later": True}
 
     def heads_of(self, code: str) -> int | None:
         """Return the heads that were typed beside a frag.

@@ -69,6 +69,8 @@ def tell_inspected(body: Body, names: Names) -> str:
     """Tell a look at it."""
     if body.get("was") == Stage.READY:
         return "Not ready after all, growing"
+    if body.get("later"):
+        return "Looked at, not ready yet"
     if body.get("wrong"):
         return f"Not well: {TROUBLES.get(body['wrong'], body['wrong'])}{because(body, 'note')}"
     if body.get("stage") == Stage.GROWING:

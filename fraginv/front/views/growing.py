@@ -11,11 +11,12 @@ from fraginv.base.web import form_status, person_of, sent, submit
 from fraginv.front.forms.ready import ReadyForm
 from fraginv.front.queries.candidates import candidates
 from fraginv.front.queries.varieties import variety_page
-from fraginv.stock.actions.grading import grade_frags
+from fraginv.stock.actions.grading import grade_frags, look_later
 from fraginv.stock.queries.frags import frags_carrying
 from fraginv.stock.queries.likely import say_doubts
 from fraginv.stock.queries.places import get_trough, racks
 from fraginv.stock.queries.varieties import get_variety
+from fraginv.stock.rules.ready import LOOK_AGAIN_DAYS
 from fraginv.stock.rules.stages import SIZES
 
 LONGEST_ID = 10
@@ -30,8 +31,12 @@ def ready(request: HttpRequest) -> HttpResponse:
         asked = form.cleaned_data
         frags = frags_carrying(asked["codes"])
         ids = [frag.pk for frag in frags]
-        grade_frags(ids, size=asked["size"], heads=asked["heads"], by=person_of(request))
         many = f"{len(frags)} frags" if len(frags) > 1 else show_code(frags[0].code_id)
+        if asked.get("later"):
+            look_later(ids, by=person_of(request))
+            said[:] = [f"{many}: not ready yet, asked again in {LOOK_AGAIN_DAYS} days.", ""]
+            return request.get_full_path()
+        grade_frags(ids, size=asked["size"], heads=asked["heads"], by=person_of(request))
         doubts = say_doubts(frags, size=asked["size"], heads=asked["heads"])
         said[:] = [f"{many} graded ready, size {SIZES[asked['size']]}.", doubts]
         return request.get_full_path()

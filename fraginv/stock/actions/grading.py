@@ -81,6 +81,33 @@ def mark_healed(frag_ids: Iterable[int], *, by: Person) -> int:
 
 
 @one_transaction
+def look_later(frag_ids: Iterable[int], *, by: Person) -> int:
+    """Note that frags which are likely ready are not yet; they are proposed again in two weeks.
+
+    What was noted as wrong with one stays so.
+    Returns: how many frags.
+    Raises: Conflict where one does not grow.
+    """
+    frags = frags_with(frag_ids)
+    for frag in frags:
+        if frag.stage != Stage.GROWING:
+            raise Conflict(
+                f"{show_code(frag.code_id)} is {frag.stage}, not growing.", code=frag.code_id
+            )
+    propose_later(frags)
+    return change(frags, Kind.INSPECTED, by=by, body={"later": True})
+
+
+def propose_later(frags: Iterable[Frag]) -> None:
+    """Let frags be proposed as likely ready some days from now.
+
+    Queries: 1.
+    """
+    later = today() + timedelta(days=LOOK_AGAIN_DAYS)
+    Frag.objects.filter(pk__in=[frag.pk for frag in frags]).update(likely_on=later)
+
+
+@one_transaction
 def mark_not_ready(frag_ids: Iterable[int], *, by: Person) -> int:
     """Note that frags which were graded ready are not: they grow on, and are not for sale.
 
@@ -94,6 +121,5 @@ def mark_not_ready(frag_ids: Iterable[int], *, by: Person) -> int:
                 f"{show_code(frag.code_id)} is {frag.stage}, not ready.", code=frag.code_id
             )
     body = {"stage": Stage.GROWING.value, "was": Stage.READY.value}
-    later = today() + timedelta(days=LOOK_AGAIN_DAYS)
-    Frag.objects.filter(pk__in=[frag.pk for frag in frags]).update(likely_on=later)
+    propose_later(frags)
     return change(frags, Kind.INSPECTED, by=by, body=body)
