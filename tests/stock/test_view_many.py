@@ -10,6 +10,7 @@ from django.test import Client
 from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.roles import Role
 from fraginv.stock.actions.claims import take_for_sale
+from fraginv.stock.actions.moving import place_frags
 from fraginv.stock.models import Frag, System
 from fraginv.stock.queries.differences import stock_differences
 from tests.conftest import People
@@ -111,6 +112,16 @@ def test_placing_in_a_hole(grower: Client, people: People) -> None:
     wrong = grower.post("/stock/frags/place", sent | {"row": 99} | key())
     assert wrong.status_code == 400
     assert "6 rows and 10 columns" in wrong.content.decode()
+
+
+def test_the_page_that_places_leads_to_the_drawn_rack(grower: Client, people: People) -> None:
+    frag = make_frag(people[Role.GROWER])
+    page = grower.get("/stock/frags/place", {"codes": frag.code_id}).content.decode()
+    assert ("as it is drawn" in page, 'href="/stock/places">All racks' in page) == (False, True)
+    rack = make_rack(people[Role.GROWER])
+    place_frags([frag.pk], rack=rack, by=people[Role.GROWER])
+    page = grower.get("/stock/frags/place", {"codes": frag.code_id}).content.decode()
+    assert f'href="/T/{rack.code_id}">{rack}, as it is drawn' in page
 
 
 def test_many_are_placed_in_the_next_free_holes(
