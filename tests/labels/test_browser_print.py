@@ -33,13 +33,11 @@ def test_labels_for_a_cutting_come_as_one_pdf(live_page: Page, people: People) -
         "\n".join(show_code(frag.code_id) for frag in frags)
     )
 
-    # A browser without a window hands a PDF over as a download or shows it in a viewer of its
-    # own; either way the run is written down and its address answers with the sheets.
-    with live_page.expect_response(lambda answer: answer.url.endswith(".pdf")) as answered:
-        live_page.get_by_role("button", name="Make the labels").click()
-
-    assert answered.value.headers["content-type"] == "application/pdf"
+    live_page.get_by_role("button", name="Make the labels").click()
+    sheets_link = live_page.get_by_role("link", name="Open the sheets")
+    expect(sheets_link).to_have_attribute("target", "_blank")
     run = PrintRun.objects.get()
+    assert live_page.url.endswith(f"/labels/runs/{run.pk}")
     sheets = live_page.request.get(f"/labels/runs/{run.pk}.pdf").body()
     assert len(symbols_of(sheets)[0]) == 3
 

@@ -37,7 +37,12 @@ def test_a_grower_prints_the_labels_of_a_cutting(client_for: ClientFor, people: 
     assert codes.split("\n") == [show_code(frag.code_id) for frag in frags]
     answer = client.post(PRINT, sent(codes=codes, skip="7"), follow=True)
 
-    assert answer.redirect_chain == [(reverse("labels:run", args=[PrintRun.objects.get().pk]), 303)]
+    # A page of the house that leads to the sheets, not the sheets instead of every page.
+    run = PrintRun.objects.get().pk
+    assert answer.redirect_chain == [(reverse("labels:run_page", args=[run]), 303)]
+    sheets = reverse("labels:run", args=[run])
+    assert f'href="{sheets}" target="_blank" rel="noopener"' in answer.content.decode()
+    answer = client.get(sheets)
     assert answer["Content-Type"] == "application/pdf"
     (found,) = symbols_of(answer.content)
     assert {read_code(one.text) for one in found} == {frag.code_id for frag in frags}
@@ -78,7 +83,7 @@ def test_blank_labels_are_printed_once_however_often_sent(
     assert first.status_code == again.status_code == 303
     assert first["Location"] == again["Location"]
     assert Code.objects.filter(kind="blank").count() == 30
-    assert sum(map(len, symbols_of(client.get(first["Location"]).content))) == 30
+    assert sum(map(len, symbols_of(client.get(f"{first['Location']}.pdf").content))) == 30
 
 
 @pytest.mark.parametrize(

@@ -48,7 +48,7 @@ def print_labels(request: HttpRequest) -> HttpResponse:
             skip=asked["skip"],
             form=asked["form"],
         )
-        return reverse("labels:run", args=[run.pk])
+        return reverse("labels:run_page", args=[run.pk])
 
     context = {"form": form, "lost": lost_count(), **beside(stocks, runs=runs)}
     return submit(request, form, do) or render(
@@ -71,7 +71,7 @@ def print_blank(request: HttpRequest) -> HttpResponse:
             skip=asked["skip"],
             form=asked["form"],
         )
-        return reverse("labels:run", args=[run.pk])
+        return reverse("labels:run_page", args=[run.pk])
 
     context = {"form": form, **beside(stocks, runs=runs)}
     return submit(request, form, do) or render(
@@ -119,7 +119,7 @@ def run_page(request: HttpRequest, run_id: int) -> HttpResponse:
         again = print_again(
             run.pk, by=person_of(request), first=number, skip=form.cleaned_data["skip"]
         )
-        return reverse("labels:run", args=[again.pk])
+        return reverse("labels:run_page", args=[again.pk])
 
     done = submit(request, form, do)
     if done is not None:
