@@ -13,19 +13,24 @@ from fraginv.base.errors import Conflict
 from fraginv.base.models import Person
 from fraginv.base.rules.roles import Role
 from fraginv.front.queries.away import apart_page, quarantine_page
+from fraginv.stock.actions.arranging import withdraw_rack
+from fraginv.stock.actions.arrivals import Incoming, receive_pieces
 from fraginv.stock.actions.aside import quarantine_frags, release_frags, set_apart
 from fraginv.stock.actions.catalogue import add_rack, add_system, add_trough
+from fraginv.stock.actions.colonies import add_colony, change_colony
+from fraginv.stock.actions.cuttings import cut_colony, receive_frag
 from fraginv.stock.actions.grading import grade_frags
 from fraginv.stock.actions.looks import mark_seen, mark_wrong
 from fraginv.stock.actions.moving import move_frag
 from fraginv.stock.actions.rack_counts import settle_count
 from fraginv.stock.actions.racks import see_rack
-from fraginv.stock.models import Frag, FragEvent, Rack, System
+from fraginv.stock.actions.stops import end_stop, start_stop
+from fraginv.stock.models import Colony, Frag, FragEvent, Rack, System
 from fraginv.stock.queries.differences import stock_differences
 from fraginv.stock.rules.counts import Fate, Settled
 from fraginv.stock.rules.quarantine import Stay, why_stays
 from tests.conftest import People
-from tests.factories import make_frag, make_frags, make_rack
+from tests.factories import make_colony, make_frag, make_frags, make_rack
 from tests.reading import words_on
 from tests.refusing import refused
 
@@ -40,6 +45,11 @@ def in_quarantine(by: Person, count: int = 1) -> list[Frag]:
     )
     System.objects.filter(quarantine=True).update(least_days=10, clean_checks=2)
     return frags
+
+
+@pytest.fixture
+def colony(grower: Person) -> Colony:
+    return make_colony(grower)
 
 
 def other_quarantine(by: Person, **asked: int) -> Rack:
@@ -131,6 +141,45 @@ def test_another_quarantine_asks_its_own_days_and_checks(grower: Person) -> None
         with refused("it stays until 2026-11-16 and 1 clean check is missing", error=Conflict):
             release_frags([frag.pk], by=grower)
     assert not list(stock_differences())
+
+
+def test_nothing_leaves_a_quarantine_whose_sale_is_stopped(grower: Person, manager: Person) -> None:
+    with clock.at(START):
+        first, second = in_quarantine(grower, 2)
+        for days in (1, 2):
+            with clock.at(after(days)):
+                mark_seen([first.pk, second.pk], by=grower)
+    rack = Frag.objects.get(pk=first.pk).rack
+    assert rack is not None
+    with clock.at(after(20)):
+        stop = start_stop(rack.trough.system, reason="Flatworms", ends_when="clean", by=grower)
+        for who, why in ((grower, "clean"), (manager, "")):
+            with refused("A stop-sale holds in this quarantine: Flatworms", error=Conflict):
+                release_frags([first.pk], by=who, despite=why)
+        release_frags([first.pk], by=manager, despite="Cleared by the vet.")
+        end_stop(stop.pk, because="clean", by=manager)
+        release_frags([second.pk], by=grower)
+    assert not Frag.objects.filter(quarantined=True).exists()
+
+
+def test_into_a_rack_that_is_out_of_use_comes_nothing(grower: Person, colony: Colony) -> None:
+    racks = [make_rack(grower), make_rack(grower, quarantine=True)]
+    for rack in racks:
+        withdraw_rack(rack.pk, by=grower)
+    display, tub = racks
+    variety, frag = colony.variety, make_frag(grower)
+    deeds: list[Callable[[], object]] = [
+        lambda: cut_colony(colony.pk, pieces=1, rack=display, by=grower),
+        lambda: receive_frag(variety, pieces=1, rack=display, by=grower),
+        lambda: receive_pieces([Incoming(variety, 1)], rack=tub, by=grower),
+        lambda: quarantine_frags([frag.pk], rack=tub, by=grower),
+        lambda: add_colony(variety, rack=display, by=grower),
+        lambda: change_colony(colony.pk, rack=display, by=grower),
+    ]
+    for deed in deeds:
+        with refused("is out of use. Choose another rack", error=Conflict):
+            deed()
+    assert Frag.objects.count() == 1
 
 
 def test_where_nobody_knows_the_strictest_water_decides(grower: Person) -> None:

@@ -13,6 +13,7 @@ from fraginv.base.rules.money import LARGEST
 from fraginv.base.transactions import one_transaction
 from fraginv.stock.actions.cuttings import check_medium, codes_for
 from fraginv.stock.actions.log import When, note_first, when
+from fraginv.stock.actions.rack_locks import rack_in_use
 from fraginv.stock.models import Arrival, Frag, Rack, Variety
 from fraginv.stock.queries.varieties import pace_of
 from fraginv.stock.rules.colonies import (
@@ -72,12 +73,13 @@ def receive_pieces(
         printed ahead; into the display's water only with ``no_quarantine_because``.
     Raises: InputError for numbers, papers or a day that cannot be; Conflict for a rack in
         the display's water without a reason.
-    Queries: 8, and on SQLite 1 more for about each 25 labels.
+    Queries: 9, and on SQLite 1 more for about each 25 labels.
     """
     moment, papers = when(day), papers or Papers()
     check_arrival(items, origin=origin, papers=papers, cost=cost, medium=medium)
     check_day(moment.day, today=today())
     reason = read_words(no_quarantine_because, what="reason")
+    rack = rack_in_use(rack) or rack
     refuse_display(rack, origin=origin, reason=reason)
     codes = codes_for(sum(1 if item.lot else item.pieces for item in items), first=first_code)
     count = sum(item.pieces for item in items)

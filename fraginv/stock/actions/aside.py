@@ -10,9 +10,12 @@ from fraginv.base.rules.roles import Right
 from fraginv.base.transactions import one_transaction
 from fraginv.stock.actions.changes import change, change_row
 from fraginv.stock.actions.log import when
+from fraginv.stock.actions.rack_locks import rack_in_use
+from fraginv.stock.actions.stopped_water import water_of
 from fraginv.stock.models import Frag, FragEvent, Rack
 from fraginv.stock.queries.frags import frags_with
 from fraginv.stock.queries.quarantine import stays_of
+from fraginv.stock.queries.stops import stops_of_waters
 from fraginv.stock.rules.colonies import NOT_OURS
 from fraginv.stock.rules.happenings import Kind
 from fraginv.stock.rules.quarantine import check_release
@@ -29,8 +32,10 @@ def quarantine_frags(frag_ids: Iterable[int], *, rack: Rack, by: Person, reason:
     """Take frags into a rack of a quarantine system.
 
     What comes out of another quarantine begins its stay anew.
-    Raises: Conflict where the rack is not in one.
+    Raises: Conflict where the rack is not in one, or out of use.
+    Lock: the rack, then the frags.
     """
+    rack = rack_in_use(rack) or rack
     if not rack.trough.system.quarantine:
         raise Conflict(
             f"{rack} shares water with the display. Quarantine is only in another system."
@@ -61,13 +66,16 @@ def release_frags(frag_ids: Iterable[int], *, by: Person, despite: str = "") -> 
 
     What was in quarantine has no place until it is put into a rack.
     Args: ``despite`` says why something leaves quarantine before its time.
-    Raises: Conflict where one is neither, or has not been in quarantine long enough or found
-        clean often enough, and nobody who may says why it leaves all the same.
-    Queries: 1, 1 where something is in quarantine, and those of ``change``.
+    Raises: Conflict where one is neither, or its quarantine is under a stop-sale, or it has not
+        been there long enough or found clean often enough, and nobody who may says why it
+        leaves all the same.
+    Queries: 1, 2 where something is in quarantine, and those of ``change``.
     """
     frags = frags_with(frag_ids)
     stays, despite = stays_of(frags), despite.strip()
     early = by.can(Right.RELEASE_EARLY)
+    if not (despite and early):
+        refuse_out_of_stopped(frags)
     for frag in frags:
         code = show_code(frag.code_id)
         if not (frag.apart or frag.quarantined):
@@ -77,6 +85,21 @@ def release_frags(frag_ids: Iterable[int], *, by: Person, despite: str = "") -> 
             check_release(code, stay, today=today(), despite=despite, may_early=early)
     body = {"despite": despite} if despite else {}
     return change(frags, Kind.RELEASED, by=by, body=body)
+
+
+def refuse_out_of_stopped(frags: Iterable[Frag]) -> None:
+    """Refuse to let frags out of a quarantine whose water is under a stop-sale.
+
+    Raises: Conflict.
+    Queries: 1 where one is in quarantine, else none.
+    """
+    racks = [frag.rack for frag in frags if frag.quarantined and frag.rack is not None]
+    stops = stops_of_waters({water_of(rack.trough) for rack in racks})
+    if stops:
+        raise Conflict(
+            f"A stop-sale holds in this quarantine: {stops[0].reason}. Let them out once it has "
+            "ended; a manager may before, with a reason."
+        )
 
 
 @one_transaction

@@ -15,6 +15,7 @@ from fraginv.base.transactions import one_transaction
 from fraginv.stock.actions.bars import bar_bound
 from fraginv.stock.actions.colony_log import last_event, note_colony
 from fraginv.stock.actions.log import when
+from fraginv.stock.actions.rack_locks import rack_in_use
 from fraginv.stock.models import Colony, Rack, Variety
 from fraginv.stock.queries.quarantine import since_in
 from fraginv.stock.rules.colonies import (
@@ -70,9 +71,11 @@ def add_colony(variety: Variety, *, by: Person, **facts: Unpack[ColonyFacts]) ->
 
     Raises: InputError for a day to come, an unknown origin or source code, rest days
         outside 0 to 730, or terms without an owner.
-    Queries: 5, and those of ``bar_bound``.
+    Lock: the rack, then the colony.
+    Queries: 5, 1 for a rack, and those of ``bar_bound``.
     """
     cleaned = clean_facts(facts)
+    rack_in_use(cleaned.get("rack"))
     cleaned["acquired_on"] = cleaned.get("acquired_on") or today()
     colony = Colony(variety=variety, **cleaned)
     check_facts(colony)
@@ -99,12 +102,14 @@ def change_colony(
         ``despite`` says how it was found, or why it leaves, where it leaves quarantine.
     Raises: InputError as ``add_colony``; Conflict where somebody changed it since, or it
         may not leave quarantine.
-    Queries: 5 where something changes, and 4 where it stands in quarantine.
+    Lock: the rack, then the colony.
+    Queries: 5 where something changes, 1 for a rack, and 4 where it stands in quarantine.
     """
+    cleaned = clean_facts(facts)
+    rack_in_use(cleaned.get("rack"))
     colony = Colony.objects.select_for_update().select_related(None).get(pk=colony_id)
     if seen is not None and seen != last_event(colony_id):
         raise Conflict("Somebody else has changed this colony meanwhile. Open the page again.")
-    cleaned = clean_facts(facts)
     before = {name: getattr(colony, name) for name in cleaned}
     for name, value in cleaned.items():
         setattr(colony, name, value)

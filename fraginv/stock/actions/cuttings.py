@@ -12,6 +12,7 @@ from fraginv.base.models import Code, Person
 from fraginv.base.queries.organisation import today
 from fraginv.base.transactions import one_transaction
 from fraginv.stock.actions.log import When, note_first, when
+from fraginv.stock.actions.rack_locks import rack_in_use
 from fraginv.stock.actions.stopped_water import Step, keep_apart, water_of
 from fraginv.stock.models import Colony, Cutting, Frag, Rack, Variety
 from fraginv.stock.queries.colonies import get_colony, taken_on
@@ -54,9 +55,11 @@ def cut_colony(
     Raises: InputError for numbers, a medium, a tool or a day that cannot be; Conflict
         for a colony that is barred or gone, and without a reason for one under rest, or
         of which more is cut than it bears.
-    Queries: 15, and on SQLite 1 more for about each 25 labels; 1 more where the colony
-        has a most; and those of ``keep_apart``.
+    Lock: the rack, then the colony.
+    Queries: 15, 1 for a rack, and on SQLite 1 more for about each 25 labels; 1 more where
+        the colony has a most; and those of ``keep_apart``.
     """
+    rack = rack_in_use(rack)
     colony, moment = get_colony(colony_id), when(day)
     check_pieces(pieces, lost=lost)
     how = check_how(medium, tool=tool, dip=dip)
@@ -239,7 +242,7 @@ def receive_frag(
 
     Raises: InputError for numbers, a medium or a day that cannot be.
     """
-    moment = when(day)
+    moment, rack = when(day), rack_in_use(rack)
     refuse_quarantine(rack)
     check_pieces(pieces)
     check_medium(medium)

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from fraginv.base.errors import NotFound
+from fraginv.base.errors import Conflict, NotFound
 from fraginv.stock.models import Rack, Trough
 from fraginv.stock.queries.places import every_rack, troughs
 
@@ -39,6 +39,20 @@ def lock_rack(rack_id: int) -> Rack:
     Queries: 1.
     """
     return lock_racks([rack_id])[rack_id]
+
+
+def rack_in_use(rack: Rack | None) -> Rack | None:
+    """Hold the rack into which something new comes, and return it as it is now.
+
+    Raises: Conflict for one that is out of use.
+    Queries: 1, or none for no rack.
+    """
+    if rack is None:
+        return None
+    held = lock_rack(rack.pk)
+    if held.withdrawn_on is not None:
+        raise Conflict(f"{held} is out of use. Choose another rack.")
+    return held
 
 
 def lock_trough(trough_id: int) -> Trough:

@@ -30,9 +30,10 @@ def see_rack(rack_id: int, *, by: Person) -> RackEvent:
 
     In quarantine it is a clean check of each frag with which nothing is wrong, once a day.
     Raises: Conflict where the rack is out of use, or somebody has just changed it.
+    Lock: the rack, then the frags.
     Queries: 3; in quarantine 2 more, 1 per frag, and 1 per 500.
     """
-    rack = get_rack(rack_id)
+    rack = lock_rack(rack_id)
     refuse_out_of_use(rack)
     moment = when()
     checked = 0
