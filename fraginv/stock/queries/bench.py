@@ -126,7 +126,7 @@ def longest_rested(most: int) -> QuerySet[Colony]:
     They are chosen by themselves, before what they bring along is read.
     Queries: none until it is read, then 1.
     """
-    longest = [F("last_cut_on").asc(nulls_first=True), "pk"]
+    longest = (F("last_cut_on").asc(nulls_first=True), F("pk"))
     chosen = Colony.objects.filter(MAY_BE_CUT).order_by(*longest).values("pk")[:most]
     rows = Colony.objects.filter(pk__in=chosen).select_related("variety__genus", "rack__trough")
     return rows.order_by(*longest)
