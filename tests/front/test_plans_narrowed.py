@@ -20,8 +20,9 @@ from fraginv.front.queries.rows import listed
 from fraginv.front.queries.today import today_page
 from fraginv.front.rules.cutting_filters import CuttingFilter
 from fraginv.front.rules.frag_filters import FragFilter
-from fraginv.stock.models import Frag
-from fraginv.stock.queries.stops import STOPPED
+from fraginv.stock.models import Frag, StopSale
+from fraginv.stock.models.frags import LIVES
+from fraginv.stock.queries.stops import STOPPED, touched_by
 from tests.factories import make_frags, make_rack
 from tests.front.test_plans import asked, plan_of, read_whole
 
@@ -126,3 +127,14 @@ def test_what_is_looked_at_first_is_read_in_its_own_order(frags: list[Frag]) -> 
         for index in ("frag_likely_on", "frag_healing_by"):
             assert [plan for plan in plans[1:] if f"USING INDEX {index} " in plan]
     assert not [plan for plan in plans if re.search(r"frag_stage_cut|frag_living_age", plan)]
+
+
+def test_what_a_stop_sale_of_a_genus_touches_is_found_by_its_varieties(frags: list[Frag]) -> None:
+    genus = frags[0].variety.genus_id
+    touched = Frag.objects.filter(LIVES & touched_by(StopSale(genus_id=genus))).order_by("pk")
+    assert [frag.pk for frag in touched] == [frag.pk for frag in frags]
+    sql = asked(lambda: list(touched.order_by()))[-1]
+    found_by = r"frag_living_variety|frag_variety_stage|stock_frag_variety_id"
+    assert re.search(found_by, plan_of(sql))
+    if connection.vendor == "postgresql":
+        assert re.search(r'"variety_id"\)? = ANY\(ARRAY\(', sql)

@@ -70,16 +70,21 @@ class Common(Func):
 
 
 class OneOf(Func):
-    """Whether a key is one of those that a subquery gives, on PostgreSQL.
+    """Whether a key is one of those that a subquery gives.
 
-    It works the subquery out first, and looks at these rows alone: as an array it tells
-    nothing of their number, so that no other way to them seems shorter.
+    PostgreSQL works the subquery out first, and looks at these rows alone: as an array it
+    tells nothing of their number, so that no other way to them seems shorter.
     """
 
     arity = 2
     output_field = BooleanField()
-    template = "%(expressions)s)"
-    arg_joiner = " = ANY(ARRAY"
+    template = "%(expressions)s"
+    arg_joiner = " IN "
+
+    def as_postgresql(self, compiler: SQLCompiler, connection: Any, **context: Any) -> Any:
+        """Compare with an array."""
+        array = {"template": "%(expressions)s)", "arg_joiner": " = ANY(ARRAY"}
+        return self.as_sql(compiler, connection, **array, **context)
 
 
 @dataclass(frozen=True)

@@ -3,9 +3,10 @@
 from collections.abc import Collection
 from typing import Final
 
-from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery
+from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
 
 from fraginv.base.errors import NotFound
+from fraginv.base.queries.looking import OneOf
 from fraginv.base.queries.portions import Portion, portion_of
 from fraginv.base.rules.tallies import NOW, Tallies
 from fraginv.stock.models import Colony, Frag, Rack, StopSale, System, Trough, Variety
@@ -103,7 +104,8 @@ def touched_by(stop: StopSale) -> Q:
         return Q(colony=stop.colony_id)
     if stop.variety_id:
         return Q(variety=stop.variety_id)
-    return Q(variety__genus=stop.genus_id)
+    varieties = Variety.objects.filter(genus=stop.genus_id).order_by().values("pk")
+    return Q(OneOf(F("variety"), Subquery(varieties)))
 
 
 def stops_of(frag: Frag) -> QuerySet[StopSale]:
