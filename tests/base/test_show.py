@@ -66,6 +66,16 @@ def test_codes_and_days_are_kept_whole(text: str, kept: list[str]) -> None:
     assert "&lt;b&gt;" in render("{{ text|unbroken }}", text="<b>")
 
 
+@pytest.mark.usefixtures("organisation")
+def test_days_in_a_text_are_written_as_the_house_does() -> None:
+    drawn = render("{{ text|told }}", text="<b> rests until 2026-12-01 of 7K3-Q9F-N")
+    assert drawn.startswith("&lt;b&gt; rests until Dec 1, 2026 of ")
+    assert '<span class="number">7K3-Q9F-N</span>' in drawn
+    for kept in ("write it as in 2026-11-25", "until 2026-11-28 00:15", "no day 2026-02-30"):
+        assert "202" in render("{{ text|told }}", text=kept)
+        assert "Nov" not in render("{{ text|told }}", text=kept)
+
+
 @pytest.mark.parametrize(
     ("locale", "text"),
     # CLDR's medium date patterns, from memory.

@@ -257,7 +257,7 @@ def test_colony_and_rack_pages(client_for: ClientFor, lot: Frag) -> None:
         assert words in page
     rack = Frag.objects.get(pk=lot.pk).rack
     assert rack is not None
-    assert "30 pieces living" in text_at(client, rack.code_id)
+    assert "1 frag, 30 pieces" in text_at(client, rack.code_id)
 
 
 def test_scans_ask_few_questions(

@@ -12,8 +12,9 @@ from pytest_django import DjangoAssertNumQueries
 
 from fraginv.base.models import Person
 from fraginv.base.queries.looking import look
-from fraginv.base.queries.organisation import today
+from fraginv.base.queries.organisation import organisation, today
 from fraginv.base.rules.roles import Role
+from fraginv.base.show import show_day
 from fraginv.front.queries.cutting_lists import ORDER, parts_of, read_whole
 from fraginv.front.rules.cutting_filters import WORDS, CuttingFilter, days_words, filter_words
 from fraginv.stock.actions.cuttings import cut_colony
@@ -104,7 +105,8 @@ def test_the_page_and_its_file(client_for: ClientFor, cuttings: list[Cutting]) -
     day = cuttings[3].day.isoformat()
     assert days_on(client, f"/cuttings?first={day}&q=ember&lot=no") == 2
     page = words_on(client.get(f"/cuttings?first={day}&lot=no&by={cuttings[0].by_id}"))
-    for chip in (f"since {day}", "one for each", f"by {cuttings[0].by.name}"):
+    since = show_day(cuttings[3].day, organisation())
+    for chip in (f"since {since}", "one for each", f"by {cuttings[0].by.name}"):
         assert chip in page
     text = client.get("/cuttings.csv?group=zoanthid").getvalue().decode()
     rows = list(csv.DictReader(io.StringIO(text, newline="")))

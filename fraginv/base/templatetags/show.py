@@ -28,6 +28,8 @@ NOTHING = "–"
 HYPHENED = re.compile(
     r"\b(?:[0-9A-Z]{3}-[0-9A-Z]{3}-[0-9A-Z]|[A-Z]-\d{4}-\d{4,}|\d{4}-\d{2}(?:-\d{2})?)\b"
 )
+# Not the example of how a day is typed, and not the day of a moment.
+WRITTEN_DAY = re.compile(r"(?<!as in )\b\d{4}-\d{2}-\d{2}\b(?! \d{2}:\d{2})", re.ASCII)
 T = TypeVar("T")
 
 
@@ -67,6 +69,23 @@ def unbroken(text: object) -> SafeString:
     """Keep codes, numbers of papers and written days in a text from being broken at a hyphen."""
     whole = HYPHENED.sub(r'<span class="number">\g<0></span>', escape(str(text)))
     return SafeString(whole)
+
+
+@register.filter
+def told(text: object) -> SafeString:
+    """Write the days in a text as the house does, and keep the rest together as ``unbroken``.
+
+    A day that shows how days are typed stays as it is.
+    """
+    return unbroken(WRITTEN_DAY.sub(day_in_words, str(text)))
+
+
+def day_in_words(found: re.Match[str]) -> str:
+    """Return a written day as the house writes days; what is not in the calendar as it is."""
+    try:
+        return day(date.fromisoformat(found[0]))
+    except ValueError:
+        return found[0]
 
 
 @register.filter
