@@ -117,18 +117,28 @@ def change_colony(
     changed = {name: value for name, value in before.items() if value != cleaned[name]}
     if not changed:
         return colony
+    why = despite.strip()
     if "rack" in changed:
-        refuse_out_of_quarantine(colony, left=changed["rack"], despite=despite.strip(), by=by)
+        refuse_out_of_quarantine(colony, left=changed["rack"], despite=why, by=by)
     colony.save(update_fields=list(changed))
     if "origin" in changed:
         bar_bound(colony, by=by)
-    if "rack" in changed:
-        body = {"from": plain(changed.pop("rack")), "rack": colony.rack_id}
-        body |= {"despite": despite.strip()} if despite.strip() else {}
-        note_colony(colony_id, ColonyKind.MOVED, by=by, body=body)
-    if changed:
-        note_colony(colony_id, ColonyKind.CHANGED, by=by, body=told_before(changed))
+    note_changes(colony, changed, despite=why, by=by)
     return colony
+
+
+def note_changes(colony: Colony, was: Mapping[str, Any], *, despite: str, by: Person) -> None:
+    """Write down that a colony was moved, and what else was written of it before.
+
+    Queries: 1 for a move, and 1 for what else changed.
+    """
+    others = {name: value for name, value in was.items() if name != "rack"}
+    if "rack" in was:
+        body = {"from": plain(was["rack"]), "rack": colony.rack_id}
+        body |= {"despite": despite} if despite else {}
+        note_colony(colony.pk, ColonyKind.MOVED, by=by, body=body)
+    if others:
+        note_colony(colony.pk, ColonyKind.CHANGED, by=by, body=told_before(others))
 
 
 def refuse_out_of_quarantine(
