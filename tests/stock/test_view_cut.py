@@ -170,7 +170,10 @@ def test_barred_colony_has_no_cutting_page(
     bar_colony(colony, because="held for the customs", by=people[Role.OWNER])
     answer = client_for(Role.GROWER).get(url_of(colony))
     assert answer.status_code == 409
-    assert "held for the customs" in answer.content.decode()
+    page = answer.content.decode()
+    assert "held for the customs" in page
+    assert f"{colony.variety} is not cut" in page
+    assert f'href="/T/{colony.code_id}">To the colony' in page
 
 
 def test_page_asks_few_questions(

@@ -7,6 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from fraginv.base import clock
+from fraginv.base.errors import Conflict
 from fraginv.base.queries.organisation import today
 from fraginv.base.rules.cautions import Caution
 from fraginv.base.rules.codes import CodeError, address_path, read_code, show_code
@@ -33,7 +34,10 @@ def cut(request: HttpRequest, code: str) -> HttpResponse:
     What may poison is read in full before the first such colony of a sitting.
     """
     colony = colony_by_code(read_code(code))
-    refuse_uncuttable(colony)
+    try:
+        refuse_uncuttable(colony)
+    except Conflict as error:
+        return not_cut(request, colony, error)
     poisons = poison_cautions(colony.variety.genus)
     unread = bool(poisons) and not has_read(request)
     if unread and "pieces" not in request.POST:
@@ -56,6 +60,18 @@ def cut(request: HttpRequest, code: str) -> HttpResponse:
         return done
     page = about_to_cut(form, colony) | {"cautions": poisons, "unread": unread}
     return render(request, "stock/colony_cut.html", page, status=form_status(form))
+
+
+def not_cut(request: HttpRequest, colony: Colony, error: Conflict) -> HttpResponse:
+    """Say why a colony is not cut, and lead back to it."""
+    page = {
+        "title": f"{colony.variety} is not cut",
+        "message": error.message,
+        "status": error.status,
+        "url": address_path(colony.code_id),
+        "action": "To the colony",
+    }
+    return render(request, "base/error.html", page, status=error.status)
 
 
 def about_to_cut(form: CutForm, colony: Colony) -> dict[str, Any]:
