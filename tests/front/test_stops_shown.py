@@ -92,7 +92,8 @@ def test_pages_tell_what_is_stopped_why_since_when_and_until_what(
                 said = words_on(answer)
                 assert "Sale is stopped: Flatworms" in said
                 assert stop.concerns in said
-                assert "sold until: three clean checks. Stopped since Nov 2, 2026." in said
+                assert "sold until: three clean checks. Stopped on Nov 5, 2026" in said
+                assert "it may have been there since Nov 2, 2026." in said
         end_stop(stop.pk, because="Clean.", by=manager)
         for path in pages_of(colony).values():
             assert "Sale is stopped" not in words_on(reader.get(path))
