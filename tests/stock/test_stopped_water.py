@@ -6,15 +6,20 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from fraginv.base.errors import Conflict
 from fraginv.base.models import Person
 from fraginv.stock.actions import aside, catalogue, counting, losses, moving, racks
+from fraginv.stock.actions.claims import take_back, take_for_sale
+from fraginv.stock.actions.colonies import change_colony
+from fraginv.stock.actions.mothers import keep_as_colony
 from fraginv.stock.actions.rack_counts import settle_count
 from fraginv.stock.actions.stops import end_stop, start_stop
-from fraginv.stock.models import Frag, FragEvent, Rack, RackEvent, Trough
+from fraginv.stock.models import Frag, FragEvent, Rack, RackEvent, System, Trough
 from fraginv.stock.queries.differences import stock_differences
 from fraginv.stock.queries.frags import frags_with, not_for_sale
 from fraginv.stock.rules.counts import Fate, Settled
-from tests.factories import make_frag, make_frags, make_rack
+from tests.factories import make_colony, make_frag, make_frags, make_rack
+from tests.refusing import refused
 
 SAID = "came out of stopped water: flatworms"
 
@@ -77,7 +82,7 @@ def count(frags: list[Frag], fate: Fate, into: Rack | None, by: Person) -> int:
     assert rack is not None
     there, settled = dict.fromkeys(ids(frags), 0), dict.fromkeys(ids(frags), Settled(fate))
     event = settle_count(rack.pk, there=there, settled=settled, elsewhere=into, by=by)
-    return int(event.body["apart"])
+    return int(event.body.get("apart", 0))
 
 
 def counted_there(frags: list[Frag], into: Rack, by: Person) -> int:
@@ -123,14 +128,14 @@ def test_what_comes_out_is_set_apart(
 
 
 @pytest.mark.parametrize("way", WAYS.values(), ids=WAYS)
-def test_what_is_kept_away_already_stays_as_it_is(
+def test_what_is_apart_already_is_told_of_this_too(
     grower: Person, frags: list[Frag], rack: Rack, far: Rack, way: Way
 ) -> None:
     aside.set_apart([frags[0].pk], by=grower, reason="stung")
     stop(rack.trough, grower)
-    assert way(frags, far, grower) == 2
+    assert way(frags, far, grower) == 3
     assert apart() == set(ids(frags))
-    assert reasons() == ["stung", SAID, SAID]
+    assert reasons() == ["stung", SAID, SAID, SAID]
 
 
 def test_a_stop_of_the_system_goes_along_within_it(
@@ -214,3 +219,70 @@ def test_a_move_asks_once_however_many_move(grower: Person, far: Rack, rack: Rac
         asked.append(len(context) - len(some))
     assert asked[1] == asked[0] + 1
     assert asked[2] == asked[1]
+
+
+def test_a_release_does_not_end_the_stop_that_a_piece_came_out_of(
+    grower: Person, manager: Person, frags: list[Frag], rack: Rack, far: Rack
+) -> None:
+    held = stop(rack.trough, grower)
+    moving.place_frags(ids(frags), rack=far, by=grower)
+    with refused("still holds in the water that they came out of: flatworms", error=Conflict):
+        aside.release_frags([frags[0].pk], by=grower, despite="they look fine")
+    aside.release_frags([frags[0].pk], by=manager, despite="The vet has looked.")
+    end_stop(held, because="clean three times", by=manager)
+    aside.release_frags(ids(frags[1:]), by=grower)
+    assert apart() == set()
+
+
+def test_a_colony_leaves_stopped_water_by_a_manager_with_a_reason(
+    grower: Person, manager: Person, rack: Rack, far: Rack
+) -> None:
+    colony = make_colony(grower, rack=rack)
+    stop(rack.trough, grower)
+    for where in (far, None):
+        with refused("A stop-sale holds where this colony stands", error=Conflict):
+            change_colony(colony.pk, rack=where, despite="it must", by=grower)
+    with refused("colonies stand in it", error=Conflict):
+        racks.move_rack(rack.pk, trough=far.trough, by=manager)
+    change_colony(colony.pk, rack=far, despite="The trough is drained.", by=manager)
+    racks.move_rack(rack.pk, trough=far.trough, by=manager)
+
+
+def test_what_comes_back_of_stopped_water_is_set_apart(
+    grower: Person, seller: Person, frags: list[Frag], rack: Rack
+) -> None:
+    claim = take_for_sale(frags[0].pk, pieces=1, by=seller)
+    stop(rack.trough, grower)
+    take_back(claim.pk, pieces=1, alive=True, by=seller)
+    assert apart() == {frags[0].pk}
+    assert reasons() == [SAID]
+
+
+def test_what_is_apart_is_not_kept_as_a_colony_before_it_is_released(
+    grower: Person, frags: list[Frag]
+) -> None:
+    aside.set_apart([frags[0].pk], by=grower, reason="stung")
+    with refused("is set apart. Release it before", error=Conflict):
+        keep_as_colony(frags[0].pk, by=grower)
+
+
+def test_a_stop_of_one_quarantine_trough_holds_for_all_its_water_and_for_what_is_nowhere(
+    grower: Person, manager: Person, frags: list[Frag]
+) -> None:
+    tub = make_rack(grower, quarantine=True)
+    system = tub.trough.system
+    System.objects.filter(pk=system.pk).update(least_days=0, clean_checks=0)
+    sister = catalogue.add_rack(
+        catalogue.add_trough(system, name="Sister", by=grower),
+        name="sister rack",
+        rows=2,
+        columns=2,
+        by=grower,
+    )
+    aside.quarantine_frags(ids(frags), rack=tub, by=grower)
+    moving.place_frags([frags[0].pk], rack=sister, by=grower)
+    count(frags[1:2], Fate.LOOKED, None, grower)
+    stop(tub.trough, grower)
+    for frag in frags:
+        with refused("A stop-sale holds in this quarantine", error=Conflict):
+            aside.release_frags([frag.pk], by=grower)

@@ -2,6 +2,8 @@
 
 from collections.abc import Iterable
 
+from django.db.models import Q
+
 from fraginv.base.errors import Conflict
 from fraginv.base.models import Person
 from fraginv.base.queries.organisation import today
@@ -11,11 +13,10 @@ from fraginv.base.transactions import one_transaction
 from fraginv.stock.actions.changes import change, change_row
 from fraginv.stock.actions.log import when
 from fraginv.stock.actions.rack_locks import rack_in_use
-from fraginv.stock.actions.stopped_water import water_of
 from fraginv.stock.models import Frag, FragEvent, Rack
 from fraginv.stock.queries.frags import frags_with
 from fraginv.stock.queries.quarantine import stays_of
-from fraginv.stock.queries.stops import stops_of_waters
+from fraginv.stock.queries.stops import stop_in_quarantines, stop_left_by
 from fraginv.stock.rules.colonies import NOT_OURS
 from fraginv.stock.rules.happenings import Kind
 from fraginv.stock.rules.quarantine import check_release
@@ -41,10 +42,9 @@ def quarantine_frags(frag_ids: Iterable[int], *, rack: Rack, by: Person, reason:
             f"{rack} shares water with the display. Quarantine is only in another system."
         )
     ids = list(frag_ids)
-    frags = Frag.objects.filter(pk__in=ids, quarantined=True, rack__isnull=False)
-    others = set(
-        frags.exclude(rack__trough__system=rack.trough.system_id).values_list("pk", flat=True)
-    )
+    here = Q(rack__trough__system=rack.trough.system_id)
+    elsewhere = Frag.objects.filter(~here | Q(rack__isnull=True), pk__in=ids, quarantined=True)
+    others = set(elsewhere.values_list("pk", flat=True))
     moment = when()
     written = [
         change_row(
@@ -66,10 +66,11 @@ def release_frags(frag_ids: Iterable[int], *, by: Person, despite: str = "") -> 
 
     What was in quarantine has no place until it is put into a rack.
     Args: ``despite`` says why something leaves quarantine before its time.
-    Raises: Conflict where one is neither, or its quarantine is under a stop-sale, or it has not
-        been there long enough or found clean often enough, and nobody who may says why it
-        leaves all the same.
-    Queries: 1, 2 where something is in quarantine, and those of ``change``.
+    Raises: Conflict where one is neither, or its quarantine, or the water that it came out of,
+        is under a stop-sale still, or it has not been there long enough or found clean often
+        enough, and nobody who may says why it leaves all the same.
+    Queries: 1, 2 where something is in quarantine, 2 where something is set apart, and those
+        of ``change``.
     """
     frags = frags_with(frag_ids)
     stays, despite = stays_of(frags), despite.strip()
@@ -88,17 +89,24 @@ def release_frags(frag_ids: Iterable[int], *, by: Person, despite: str = "") -> 
 
 
 def refuse_out_of_stopped(frags: Iterable[Frag]) -> None:
-    """Refuse to let frags out of a quarantine whose water is under a stop-sale.
+    """Refuse to let frags go for whose water, or that which they came out of, a stop-sale holds.
 
+    Where nobody knows in which quarantine one stands, any that holds there counts.
     Raises: Conflict.
-    Queries: 1 where one is in quarantine, else none.
+    Queries: 1 where one is in quarantine, and 2 where one is set apart.
     """
-    racks = [frag.rack for frag in frags if frag.quarantined and frag.rack is not None]
-    stops = stops_of_waters({water_of(rack.trough) for rack in racks})
-    if stops:
+    frags = list(frags)
+    stop = stop_in_quarantines(frag for frag in frags if frag.quarantined)
+    if stop is not None:
         raise Conflict(
-            f"A stop-sale holds in this quarantine: {stops[0].reason}. Let them out once it has "
+            f"A stop-sale holds in this quarantine: {stop.reason}. Let them out once it has "
             "ended; a manager may before, with a reason."
+        )
+    stop = stop_left_by(frag.pk for frag in frags if frag.apart)
+    if stop is not None:
+        raise Conflict(
+            f"A stop-sale still holds in the water that they came out of: {stop.reason}. Release "
+            "them once it has ended; a manager may before, with a reason."
         )
 
 

@@ -18,6 +18,7 @@ from fraginv.base.queries.organisation import organisation
 from fraginv.base.rules.codes import show_code
 from fraginv.base.transactions import one_transaction
 from fraginv.stock.actions.log import note, when
+from fraginv.stock.actions.stopped_water import keep_apart, step_of
 from fraginv.stock.models import Claim, Colony, Frag
 from fraginv.stock.queries.frags import frags_with, not_for_sale, open_holds
 from fraginv.stock.queries.stops import STOPPED
@@ -130,12 +131,13 @@ def sell_held(frag_id: int, *, pieces: int, hold_id: int, by: Person) -> Claim:
 
 @one_transaction
 def take_back(claim_id: int, *, pieces: int, alive: bool, by: Person) -> None:
-    """Take back sold pieces; those that are alive are in stock and free again.
+    """Take back sold pieces; those that are alive are free again, or apart for a stop-sale.
 
     Raises: Conflict for more than were sold and are not back yet.
     """
     check_hold_pieces(pieces)
-    claim = Claim.objects.select_related("frag").get(pk=claim_id, kind=ClaimKind.SALE.value)
+    sales = Claim.objects.select_related("frag__rack__trough").filter(kind=ClaimKind.SALE.value)
+    claim = sales.get(pk=claim_id)
     back = Claim.objects.filter(pk=claim_id, back__lte=F("pieces") - pieces)
     if not back.update(back=F("back") + pieces):
         raise Conflict(f"Of {show_code(claim.frag.code_id)} not so many pieces were sold.")
@@ -143,6 +145,8 @@ def take_back(claim_id: int, *, pieces: int, alive: bool, by: Person) -> None:
     Frag.objects.filter(pk=claim.frag_id).update(last_seq=F("last_seq") + 1, **columns)
     body = {"claim": claim.pk, "pieces": pieces, "alive": alive}
     note(claim.frag_id, Kind.RETURNED, by=by, body=body)
+    if alive and not claim.frag.pieces:
+        keep_apart([step_of(claim.frag, rack=None)], by=by, moment=when())
 
 
 def open_claims(now: datetime) -> QuerySet[Claim]:

@@ -16,8 +16,10 @@ from fraginv.stock.actions.bars import bar_bound
 from fraginv.stock.actions.colony_log import last_event, note_colony
 from fraginv.stock.actions.log import when
 from fraginv.stock.actions.rack_locks import rack_in_use
+from fraginv.stock.actions.stopped_water import water_of
 from fraginv.stock.models import Colony, Rack, Variety
 from fraginv.stock.queries.quarantine import since_in
+from fraginv.stock.queries.stops import stops_of_waters
 from fraginv.stock.rules.colonies import (
     LONGEST_PAPER,
     ColonyKind,
@@ -31,6 +33,7 @@ from fraginv.stock.rules.colonies import (
 )
 from fraginv.stock.rules.cutting import check_day
 from fraginv.stock.rules.quarantine import Stay, check_release
+from fraginv.stock.rules.stops import say_left
 
 WORDS: Final = {
     "invoice": ("invoice", LONGEST_PAPER),
@@ -106,7 +109,8 @@ def change_colony(
     Queries: 5 where something changes, 1 for a rack, and 4 where it stands in quarantine.
     """
     cleaned = clean_facts(facts)
-    rack_in_use(cleaned.get("rack"))
+    if "rack" in cleaned:
+        cleaned["rack"] = rack_in_use(cleaned["rack"])
     colony = Colony.objects.select_for_update().select_related(None).get(pk=colony_id)
     if seen is not None and seen != last_event(colony_id):
         raise Conflict("Somebody else has changed this colony meanwhile. Open the page again.")
@@ -121,7 +125,7 @@ def change_colony(
     if "rack" in changed:
         refuse_out_of_quarantine(colony, left=changed["rack"], despite=why, by=by)
     colony.save(update_fields=list(changed))
-    if "origin" in changed:
+    if changed.keys() & {"origin", "owner_share"}:
         bar_bound(colony, by=by)
     note_changes(colony, changed, despite=why, by=by)
     return colony
@@ -144,12 +148,16 @@ def note_changes(colony: Colony, was: Mapping[str, Any], *, despite: str, by: Pe
 def refuse_out_of_quarantine(
     colony: Colony, *, left: Rack | None, despite: str, by: Person
 ) -> None:
-    """Refuse to take a colony out of a water of quarantine as if it were any other.
+    """Refuse to take a colony out of quarantine, or stopped water, as if it were any other.
 
     Raises: Conflict saying until when it stays, or what to write down.
-    Queries: 0 to 4.
+    Queries: 0 to 5.
     """
-    if left is None or not left.trough.system.quarantine:
+    if left is None:
+        return
+    if not (despite and by.can(Right.RELEASE_EARLY)):
+        refuse_out_of_stop(left, now=colony.rack)
+    if not left.trough.system.quarantine:
         return
     system = left.trough.system
     if colony.rack is not None and colony.rack.trough.system_id == system.pk:
@@ -161,6 +169,21 @@ def refuse_out_of_quarantine(
     check_release("This colony", stay, today=today(), despite=despite, may_early=early)
     if not despite:
         raise Conflict("Write down how it was found before it leaves quarantine.")
+
+
+def refuse_out_of_stop(left: Rack, *, now: Rack | None) -> None:
+    """Refuse to take a colony out of water under a stop-sale that does not hold where it goes.
+
+    Raises: Conflict.
+    Queries: 1 to 4.
+    """
+    here = water_of(left.trough)
+    there = water_of(now.trough if now is not None else None)
+    if here != there and say_left(stops_of_waters({here}), left=here, now=there):
+        raise Conflict(
+            "A stop-sale holds where this colony stands. Move it once that has ended; a manager "
+            "may before, with a reason."
+        )
 
 
 def clean_facts(facts: ColonyFacts) -> dict[str, Any]:

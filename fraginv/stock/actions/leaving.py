@@ -264,4 +264,20 @@ def whole_frag(frag_id: int) -> Frag:
             f"{code} has {frag.pieces - frag.free} of {frag.pieces} put aside for {whom}. "
             "Let it go first."
         )
+    refuse_away(frag)
     return frag
+
+
+def refuse_away(frag: Frag) -> None:
+    """Refuse to keep as a colony what would lose by it that it is set apart or in quarantine.
+
+    Raises: Conflict.
+    """
+    code = show_code(frag.code_id)
+    if frag.apart:
+        raise Conflict(f"{code} is set apart. Release it before it is kept as a colony.")
+    if frag.quarantined and frag.rack_id is None:
+        raise Conflict(
+            f"{code} is in quarantine, and nobody knows in which rack. Put it into a rack there "
+            "first."
+        )

@@ -49,11 +49,6 @@ def keep_as_colony(
     kept = Colony.objects.filter(from_frag=frag).first()
     if kept is not None:
         return keep_more(frag, colony=kept, by=by)
-    if frag.quarantined and frag.rack_id is None:
-        raise Conflict(
-            f"{show_code(frag.code_id)} is in quarantine, and nobody knows in which rack. "
-            "Put it into a rack there first."
-        )
     return keep_anew(frag, rest_days=rest_days, note=told, by=by)
 
 

@@ -13,15 +13,17 @@ from fraginv.stock.actions.log import when
 from fraginv.stock.actions.moving import lift_out, put_each, refuse_to_place
 from fraginv.stock.actions.rack_locks import lock_rack, lock_racks, lock_trough
 from fraginv.stock.actions.rack_log import note_rack
-from fraginv.stock.actions.stopped_water import keep_apart, keep_rack_apart, step_of
+from fraginv.stock.actions.stopped_water import keep_apart, keep_rack_apart, step_of, water_of
 from fraginv.stock.models import Frag, Rack, RackEvent, Trough
 from fraginv.stock.models.places import IN_USE
 from fraginv.stock.queries import places
 from fraginv.stock.queries.holes import holes_taken
 from fraginv.stock.queries.racks import get_rack, stands_in, who_shifted
+from fraginv.stock.queries.stops import stops_of_waters
 from fraginv.stock.rules.happenings import Kind
 from fraginv.stock.rules.moves import Moved
 from fraginv.stock.rules.racks import Hole, RackKind, is_in_grid
+from fraginv.stock.rules.stops import say_left
 
 
 @one_transaction
@@ -90,11 +92,18 @@ def move_rack(rack_id: int, *, trough: Trough, by: Person, seq: int | None = Non
 
 
 def refuse_to_carry(rack: Rack, *, trough: Trough) -> None:
-    """Keep what stands in a rack out of, or inside, quarantine.
+    """Keep what stands in a rack out of, or inside, quarantine, and colonies in stopped water.
 
     Raises: Conflict.
-    Queries: 0 to 2.
+    Queries: 1 to 3.
     """
+    left, now = water_of(rack.trough), water_of(trough)
+    stopped = say_left(stops_of_waters({left}), left=left, now=now)
+    if stopped and places.colonies_in(rack).exists():
+        raise Conflict(
+            f"A stop-sale holds where {rack} stands, and colonies stand in it. Put them into "
+            "another rack there, or wait until it has ended."
+        )
     system, other = rack.trough.system, trough.system
     if system.pk == other.pk or not (system.quarantine or other.quarantine):
         return

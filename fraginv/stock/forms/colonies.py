@@ -16,6 +16,7 @@ from fraginv.base.rules.pictures import SUFFIXES, check_bytes
 from fraginv.stock.forms.fields import RackField, prose, whole, words
 from fraginv.stock.models import Colony
 from fraginv.stock.queries.places import racks
+from fraginv.stock.queries.stops import stops_in_water
 from fraginv.stock.queries.varieties import varieties
 from fraginv.stock.rules.colonies import (
     BAR_KINDS,
@@ -48,7 +49,7 @@ class ColonyForm(forms.Form):
     acquired_on = forms.DateField(label="Here since", initial=today)
     rack = RackField(label="Rack", queryset=racks(), required=False, empty_label="Not in a rack")
     despite = words(
-        "How it was found, where it leaves quarantine",
+        "How it was found, where it leaves this water",
         most=200,
         help_text="Or why it leaves before its time, which a manager says.",
     )
@@ -83,7 +84,7 @@ class ColonyForm(forms.Form):
             more["initial"] = initial_of(colony)
         super().__init__(*args, **more)
         dropped = [*([] if terms else TERMS), *(["variety"] if colony is not None else [])]
-        if colony is None or colony.rack is None or not colony.rack.trough.system.quarantine:
+        if colony is None or not asks_why(colony):
             dropped.append("despite")
         for name in dropped:
             del self.fields[name]
@@ -98,6 +99,17 @@ class ColonyForm(forms.Form):
             percent: Decimal | None = cleaned.pop("owner_percent")
             cleaned["owner_share"] = None if percent is None else int(percent * HUNDRED)
         return cleaned
+
+
+def asks_why(colony: Colony) -> bool:
+    """Tell whether it must be said why a colony leaves its rack: quarantine, or a stop-sale.
+
+    Queries: 1 where it stands in other water than quarantine.
+    """
+    if colony.rack is None:
+        return False
+    trough = colony.rack.trough
+    return trough.system.quarantine or stops_in_water(trough).exists()
 
 
 def initial_of(colony: Colony) -> dict[str, Any]:

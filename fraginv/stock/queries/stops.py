@@ -1,6 +1,6 @@
 """Stop-sales, and whether one holds for a frag."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from typing import Final
 
 from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
@@ -9,7 +9,8 @@ from fraginv.base.errors import NotFound
 from fraginv.base.queries.looking import OneOf
 from fraginv.base.queries.portions import Portion, portion_of
 from fraginv.base.rules.tallies import NOW, Tallies
-from fraginv.stock.models import Colony, Frag, Rack, StopSale, System, Trough, Variety
+from fraginv.stock.models import Colony, Frag, FragEvent, Rack, StopSale, System, Trough, Variety
+from fraginv.stock.rules.happenings import Kind
 from fraginv.stock.rules.stops import Water, WaterStop
 from fraginv.stock.rules.tallies import HOLDING
 
@@ -75,7 +76,38 @@ def stops_of_waters(waters: Collection[Water]) -> list[WaterStop]:
     systems = {water.system for water in waters if water.system is not None}
     found = StopSale.objects.filter(ended_at__isnull=True).order_by("pk")
     rows = found.filter(Q(trough__in=troughs) | Q(system__in=systems))
-    return [WaterStop(*row) for row in rows.values_list("reason", "trough", "system")]
+    return [WaterStop(*row) for row in rows.values_list("id", "reason", "trough", "system")]
+
+
+def stop_in_quarantines(frags: Iterable[Frag]) -> StopSale | None:
+    """Return a stop-sale that holds in the quarantine of one of some frags, or None.
+
+    One of a trough holds for all its water; where a frag's rack is not known, any counts.
+    Args: ``frags`` with rack and trough fetched along.
+    Queries: 1, or none for no frag.
+    """
+    systems = {frag.rack.trough.system_id if frag.rack else None for frag in frags}
+    if not systems:
+        return None
+    known = Q(system__in=systems - {None}) | Q(trough__system__in=systems - {None})
+    anywhere = Q(system__quarantine=True) | Q(trough__system__quarantine=True)
+    asked = known | anywhere if None in systems else known
+    return StopSale.objects.filter(asked, ended_at__isnull=True).order_by("pk").first()
+
+
+def stop_left_by(frag_ids: Iterable[int]) -> StopSale | None:
+    """Return a stop-sale that still holds in the water one of some frags was taken out of.
+
+    It is told by the events that set them apart.
+    Queries: 2, or none for no frag.
+    """
+    wanted = list(frag_ids)
+    if not wanted:
+        return None
+    events = FragEvent.objects.filter(frag__in=wanted, kind=Kind.SET_APART.value)
+    told = [body.get("stops", []) for body in events.values_list("body", flat=True)]
+    left = {stop for stops in told for stop in stops}
+    return StopSale.objects.filter(pk__in=left, ended_at__isnull=True).order_by("pk").first()
 
 
 def stops_in_system(system: System) -> QuerySet[StopSale]:

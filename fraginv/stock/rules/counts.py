@@ -31,7 +31,7 @@ SAID: Final[Mapping[Fate, str]] = {
 }
 FATE_WORDS: Final[Mapping[Fate, str]] = {
     Fate.LOST: "Lost",
-    Fate.LOOKED: "Still looked for: its place is not known",
+    Fate.LOOKED: "Still looked for: its place is not known, and it stays for sale if it is",
     Fate.ELSEWHERE: "Is elsewhere, in the rack chosen below",
     Fate.FOUND: "Yes, so many are there",
     Fate.LEFT: "Leave the number as it was",

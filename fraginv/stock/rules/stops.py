@@ -51,8 +51,9 @@ class Water:
 
 @dataclass(frozen=True)
 class WaterStop:
-    """A stop-sale of a trough or a system by its id, and why it was made."""
+    """A stop-sale by its id, of a trough or a system by theirs, and why it was made."""
 
+    id: int
     reason: str
     trough: int | None = None
     system: int | None = None
@@ -63,10 +64,15 @@ class WaterStop:
         return here or (self.system is not None and self.system == water.system)
 
 
+def left_behind(stops: Iterable[WaterStop], *, left: Water, now: Water) -> list[WaterStop]:
+    """Return the stop-sales that held where a piece stood and do not hold where it stands now."""
+    return [one for one in stops if one.holds_in(left) and not one.holds_in(now)]
+
+
 def say_left(stops: Iterable[WaterStop], *, left: Water, now: Water) -> str:
     """Say which stop-sales held where a piece stood and do not hold where it stands now.
 
     Returns: nothing where it leaves none behind.
     """
-    behind = [one.reason for one in stops if one.holds_in(left) and not one.holds_in(now)]
+    behind = [one.reason for one in left_behind(stops, left=left, now=now)]
     return f"came out of stopped water: {', '.join(dict.fromkeys(behind))}" if behind else ""
