@@ -101,7 +101,7 @@ def test_what_was_answered_is_told_to_the_same_person_for_the_same_content(
         assert known_answer(key, by=seller, sent=SENT) == "/T/7K3Q9FN"
     with pytest.raises(Conflict, match="with other content"):
         known_answer(key, by=seller, sent=SENT | {"pieces": ["6"]})
-    with pytest.raises(Conflict, match="with other content"):
+    with pytest.raises(Conflict, match="by somebody else"):
         known_answer(key, by=people[Role.OWNER], sent=SENT)
 
 

@@ -86,6 +86,7 @@ def change_colonies(house: House) -> None:
         supplier="Tern Island Coral Farm",
         settlement=Settlement(cost=12_000),
     )
+    receive([Incoming(second.variety, 1)], by=house.manager, rack=house.racks[2])
 
 
 def walk_past(house: House) -> None:

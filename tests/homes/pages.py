@@ -71,7 +71,7 @@ def known() -> Mapping[str, Callable[[], Any]]:
         "mark": lambda: photo().mark,
         "size": lambda: 240,
         "run_id": lambda: PrintRun.objects.first(),
-        "roll_number": lambda: Code.objects.filter(kind="blank").latest("run").run,
+        "roll_number": lambda: Code.objects.filter(kind="blank", run__isnull=False).latest("run").run,
         "stock_name": lambda: "a4-63.5x33.9",
         "claim_id": lambda: Claim.objects.exclude(kind="sale").first(),
         "sale_id": lambda: Sale.objects.filter(balance__owed__gt=0).first(),
@@ -88,7 +88,7 @@ def known() -> Mapping[str, Callable[[], Any]]:
 def seldom() -> Mapping[str, Callable[[], Any]]:
     """Return the same of what not every home has: a home of before has none of it."""
     return {
-        "arrival_id": lambda: Arrival.objects.first(),
+        "arrival_id": lambda: Arrival.objects.filter(cost__isnull=True).first(),
         "bar_id": lambda: Bar.objects.first(),
         "paper_id": lambda: ColonyPaper.objects.first(),
         "stop_id": lambda: StopSale.objects.first(),
