@@ -10,7 +10,7 @@ from fraginv.base.errors import FraginvError
 from fraginv.base.models import Person
 from fraginv.stock.actions import arranging, catalogue, moving, racks
 from fraginv.stock.actions.rack_locks import lock_rack, lock_racks
-from fraginv.stock.models import Frag, Rack
+from fraginv.stock.models import Frag, Rack, Trough
 from fraginv.stock.queries.differences import stock_differences
 from tests.factories import make_frag, make_frags, make_rack
 from tests.refusing import refused
@@ -180,6 +180,45 @@ def test_no_rack_is_carried_into_a_trough_that_goes(
         assert told[0] == ""
         assert said in told[1]
         assert Rack.objects.get(pk=rack.pk).trough.withdrawn_on is None
+
+
+def test_no_place_is_added_to_one_that_goes(
+    grower: Person, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Neither the one nor the other is first: whoever comes second is told."""
+    for begins_with_the_new in (True, False):
+        system = catalogue.add_system(f"S{begins_with_the_new}", by=grower)
+        holder = catalogue.add_trough(
+            catalogue.add_system(f"T{begins_with_the_new}", by=grower), name="A", by=grower
+        )
+        pairs: list[tuple[Act, Act, str, str]] = [
+            (
+                partial(catalogue.add_trough, system, name="New", by=grower),
+                partial(arranging.withdraw_system, system.pk, by=grower),
+                "has troughs",
+                "This system is out of use",
+            ),
+            (
+                partial(catalogue.add_rack, holder, name="new", rows=2, columns=2, by=grower),
+                partial(arranging.withdraw_trough, holder.pk, by=grower),
+                "Racks stand in A",
+                "This trough is out of use",
+            ),
+        ]
+        for adds, withdraws, full, gone in pairs:
+            acts: list[tuple[Act, object, str]] = [
+                (adds, catalogue, "write_words"),
+                (withdraws, arranging, "rewrite_words"),
+            ]
+            (first, module, halt), (second, *_) = acts if begins_with_the_new else acts[::-1]
+            with monkeypatch.context() as patched:
+                told = one_in_the_other(
+                    first, second, module=module, halt=halt, monkeypatch=patched
+                )
+            assert told[0] == ""
+            assert (full if begins_with_the_new else gone) in told[1]
+    assert not Trough.objects.exclude(system__withdrawn_on=None).exists()
+    assert not Rack.objects.exclude(trough__withdrawn_on=None).exists()
 
 
 def test_a_rack_that_is_none(grower: Person) -> None:

@@ -6,7 +6,7 @@ from fraginv.base.models import Person
 from fraginv.base.queries.organisation import today
 from fraginv.base.transactions import one_transaction
 from fraginv.stock.actions.catalogue import free_name
-from fraginv.stock.actions.rack_locks import lock_rack, lock_trough
+from fraginv.stock.actions.rack_locks import lock_rack, lock_system, lock_trough
 from fraginv.stock.actions.racks import refuse_out_of_use
 from fraginv.stock.models import Frag, Rack, RackCount, System, Trough
 from fraginv.stock.models.places import IN_USE
@@ -145,9 +145,10 @@ def change_system(
 def withdraw_system(system_id: int, *, by: Person) -> System:
     """Take a system without troughs out of use.
 
-    Raises: Conflict where a trough is in it.
+    Raises: NotFound for one that is not there any more; Conflict where a trough is in it.
+    Lock: the system.
     """
-    system = places.get_system(system_id)
+    system = lock_system(system_id)
     if system.troughs.filter(IN_USE).exists():
         raise Conflict(f"{system} has troughs. Take them out of use first.")
     system.withdrawn_on = today()

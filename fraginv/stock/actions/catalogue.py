@@ -10,6 +10,7 @@ from fraginv.base.actions.words import write_words
 from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import Code, Person
 from fraginv.base.transactions import one_transaction
+from fraginv.stock.actions.rack_locks import lock_system, lock_trough
 from fraginv.stock.models import Rack, System, Trough, Variety
 from fraginv.stock.models.places import IN_USE
 from fraginv.stock.queries import places
@@ -95,8 +96,10 @@ def add_system(name: str, *, by: Person, quarantine: bool = False) -> System:
 def add_trough(system: System, *, name: str, by: Person) -> Trough:
     """Write down a trough of a system.
 
-    Raises: Conflict where the system has one of that name.
+    Raises: NotFound for a system that is out of use; Conflict where it has one of that name.
+    Lock: the system.
     """
+    system = lock_system(system.pk)
     name = free_name(name, taken=system.troughs.filter(IN_USE), what="trough")
     made = Trough.objects.create(system=system, name=name)
     write_words(places.names_of_troughs([made]), kind=places.TROUGH)
@@ -107,9 +110,11 @@ def add_trough(system: System, *, name: str, by: Person) -> Trough:
 def add_rack(trough: Trough, *, name: str, rows: int, columns: int, by: Person) -> Rack:
     """Write down a rack with a code of its own.
 
-    Raises: InputError for a grid outside 1 to 40 by 1 to 40; Conflict where
-        the trough has one of that name.
+    Raises: InputError for a grid outside 1 to 40 by 1 to 40; NotFound for a trough that is
+        out of use; Conflict where it has one of that name.
+    Lock: the trough.
     """
+    trough = lock_trough(trough.pk)
     name = free_name(name, taken=trough.racks.filter(IN_USE), what="rack")
     if not (1 <= rows <= 40 and 1 <= columns <= 40):
         raise InputError(f"{rows} by {columns} holes: a rack has 1 to 40 rows and columns.")

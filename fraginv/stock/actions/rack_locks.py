@@ -1,9 +1,10 @@
-"""Holding racks and troughs while something is put into them, or done to them."""
+"""Holding racks, troughs and systems while something is put into them, or done to them."""
 
 from collections.abc import Iterable
 
 from fraginv.base.errors import Conflict, NotFound
-from fraginv.stock.models import Rack, Trough
+from fraginv.stock.models import Rack, System, Trough
+from fraginv.stock.models.places import IN_USE
 from fraginv.stock.queries.places import every_rack, troughs
 
 
@@ -67,4 +68,19 @@ def lock_trough(trough_id: int) -> Trough:
     found = rows.select_for_update(of=("self",), no_key=True).first()
     if found is None:
         raise NotFound("This trough is out of use. Choose another one.")
+    return found
+
+
+def lock_system(system_id: int) -> System:
+    """Hold a system in use until the transaction ends, and return it as it is now.
+
+    Whoever puts a trough into it, or takes it out of use, holds it before looking at it.
+    Lock: one system, after troughs.
+    Raises: NotFound for one that is not there, or out of use.
+    Queries: 1.
+    """
+    rows = System.objects.filter(IN_USE, pk=system_id).order_by("pk")
+    found = rows.select_for_update(no_key=True).first()
+    if found is None:
+        raise NotFound("This system is out of use. Choose another one.")
     return found
