@@ -8,6 +8,7 @@ from fraginv.base.errors import Conflict
 from fraginv.base.models import Person
 from fraginv.stock.actions import arranging, aside, catalogue, counting, losses, moving, racks
 from fraginv.stock.actions.leaving import bring_back, offer_whole, record_death
+from fraginv.stock.actions.stops import end_stop, start_stop
 from fraginv.stock.models import Colony, Frag, Rack
 from fraginv.stock.queries.differences import stock_differences
 from fraginv.stock.rules.moves import Moved
@@ -121,6 +122,32 @@ def test_what_is_found_is_not_put_where_nothing_may_stand(grower: Person, rack: 
     assert Frag.objects.get(pk=frag.pk).pieces == 0
     assert counting.found_again(frag.pk, by=grower) == Moved(1, no_place=(frag.code_id,))
     assert place_of(frag) == (None, None, None)
+
+
+def test_what_is_found_again_came_out_of_the_water_in_which_it_was_lost(
+    grower: Person, manager: Person, rack: Rack
+) -> None:
+    """Its rack was carried since: out of stopped water, or into water that is stopped now."""
+    stopped, far = rack.trough, catalogue.add_trough(rack.trough.system, name="Far", by=grower)
+    beside = catalogue.add_rack(far, name="beside", rows=2, columns=2, by=grower)
+    frags = make_frags(grower, 3)
+    moving.fill_holes([frag.pk for frag in frags], rack=rack, by=grower)
+    stop = start_stop(stopped, reason="flatworms", ends_when="three clean checks", by=grower)
+    losses.undo_loss(
+        losses.record_loss(frags[0].pk, pieces=1, cause="fell", by=grower).pk, by=grower
+    )
+    for frag in frags:
+        losses.record_loss(frag.pk, pieces=1, cause="fell", by=grower)
+    racks.move_rack(rack.pk, trough=far, by=grower)
+    assert counting.found_again(frags[0].pk, rack=beside, by=grower).apart == 1
+    assert counting.found_again(frags[1].pk, by=grower).apart == 1
+    end_stop(stop.pk, because="clean three times", by=manager)
+    clean = make_frag(grower)
+    moving.place_frags([clean.pk], rack=rack, by=grower)
+    losses.record_loss(clean.pk, pieces=1, cause="fell", by=grower)
+    start_stop(stopped, reason="flatworms", ends_when="three clean checks", by=grower)
+    racks.move_rack(rack.pk, trough=stopped, by=grower)
+    assert counting.found_again(clean.pk, rack=beside, by=grower).apart == 0
 
 
 @pytest.mark.parametrize("change", GONE.values(), ids=GONE)

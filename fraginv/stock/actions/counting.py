@@ -17,8 +17,8 @@ from fraginv.stock.actions.losses import record_loss
 from fraginv.stock.actions.moving import refuse_rack
 from fraginv.stock.actions.parts import living, refuse_held
 from fraginv.stock.actions.rack_locks import lock_rack
-from fraginv.stock.actions.stopped_water import keep_apart, step_of
-from fraginv.stock.models import Frag, Rack
+from fraginv.stock.actions.stopped_water import Step, keep_apart, water_of
+from fraginv.stock.models import Frag, Loss, Rack, Trough
 from fraginv.stock.queries.frags import frags_with, is_stopped
 from fraginv.stock.rules.cutting import check_pieces
 from fraginv.stock.rules.happenings import Kind
@@ -38,7 +38,7 @@ def found_again(
     Raises: InputError for a number that cannot be; Conflict for what was not lost, a rack
         that is out of use, or other water.
     Lock: the rack, then the frag.
-    Queries: 5, 1 for a rack, and those of ``keep_apart``.
+    Queries: 5, 1 for a rack, 1 for one that had ended, and those of ``keep_apart``.
     """
     here = lock_rack(rack.pk) if rack is not None else None
     (frag,) = frags_with([frag_id])
@@ -59,8 +59,21 @@ def found_again(
     change_row(frag, Kind.FOUND, moment=moment, by=by, body=body).save(force_insert=True)
     if not ended:
         return Moved(1)
-    apart = keep_apart([step_of(frag, rack=here)], by=by, moment=moment)
+    now = here.trough if here is not None else None
+    step = Step(frag.pk, water_of(left_at_loss(frag)), water_of(now))
+    apart = keep_apart([step], by=by, moment=moment)
     return Moved(1, apart=apart, no_place=() if here is not None else (frag.code_id,))
+
+
+def left_at_loss(frag: Frag) -> Trough | None:
+    """Return the trough in which a frag stood when the last of it was lost; None for none known.
+
+    Its rack may have been carried elsewhere since.
+    Queries: 1.
+    """
+    losses = Loss.objects.filter(frag=frag, undone=False).select_related("trough")
+    last = losses.order_by("-event__seq").first()
+    return last.trough if last is not None else None
 
 
 @one_transaction
