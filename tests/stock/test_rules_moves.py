@@ -7,7 +7,7 @@ from fraginv.stock.rules.stops import Water, WaterStop, say_left
 
 ONE, TWO = "7K3Q9FN", "7K3Q9FX"
 HERE, BESIDE, FAR = Water(1, 10), Water(2, 10), Water(3, 11)
-TROUGH, SYSTEM = WaterStop("flatworms", trough=1), WaterStop("a treatment", system=10)
+TROUGH, SYSTEM = WaterStop(1, "flatworms", trough=1), WaterStop(2, "a treatment", system=10)
 
 
 @pytest.mark.parametrize(
@@ -48,8 +48,8 @@ def test_several_moves_are_one() -> None:
         ([TROUGH, SYSTEM, TROUGH], HERE, FAR, "flatworms, a treatment"),
         ([TROUGH, SYSTEM], HERE, Water(), "flatworms, a treatment"),
         ([TROUGH, SYSTEM], FAR, HERE, ""),
-        ([WaterStop("a colony's")], Water(), HERE, ""),
-        ([WaterStop("a colony's")], HERE, Water(), ""),
+        ([WaterStop(3, "a colony's")], Water(), HERE, ""),
+        ([WaterStop(4, "a colony's")], HERE, Water(), ""),
     ],
 )
 def test_stops_left_behind(stops: list[WaterStop], left: Water, now: Water, reasons: str) -> None:
