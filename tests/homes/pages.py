@@ -71,7 +71,9 @@ def known() -> Mapping[str, Callable[[], Any]]:
         "mark": lambda: photo().mark,
         "size": lambda: 240,
         "run_id": lambda: PrintRun.objects.first(),
-        "roll_number": lambda: Code.objects.filter(kind="blank", run__isnull=False).latest("run").run,
+        "roll_number": lambda: (
+            Code.objects.exclude(run=None).filter(kind="blank").latest("run").run
+        ),
         "stock_name": lambda: "a4-63.5x33.9",
         "claim_id": lambda: Claim.objects.exclude(kind="sale").first(),
         "sale_id": lambda: Sale.objects.filter(balance__owed__gt=0).first(),
