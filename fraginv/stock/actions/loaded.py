@@ -15,6 +15,7 @@ from fraginv.base.rules.loads import Given
 from fraginv.base.rules.old_codes import fold_old_code
 from fraginv.base.transactions import one_transaction
 from fraginv.stock.actions.log import When, note_first, when
+from fraginv.stock.actions.rack_locks import lock_racks
 from fraginv.stock.models import Bar, Colony, ColonyEvent, Frag, Rack, Variety
 from fraginv.stock.queries.frags import STATE
 from fraginv.stock.queries.named import batches
@@ -31,13 +32,15 @@ BATCH: Final = 500
 class Draft:
     """A thing to be written, with the line it stands on.
 
-    Attributes: ``label`` is a blank label that it gets, or "".
+    Attributes: ``label`` is a blank label that it gets, or ""; ``rack`` is as it was read
+        while the draft was made.
     """
 
     line: int
     label: str
     old_code: str
     variety: Variety
+    rack: Rack | None
 
 
 @dataclass(frozen=True)
@@ -48,7 +51,6 @@ class ColonyDraft(Draft):
     of the row.
     """
 
-    rack: Rack | None
     supplier: str
     owner: str
     columns: Mapping[str, Any]
@@ -67,14 +69,33 @@ class FragDraft(Draft):
     body: Mapping[str, Any]
 
 
+def hold_racks(drafts: Sequence[Draft]) -> None:
+    """Hold the racks into which drafts go, each as it was when the draft was checked against it.
+
+    Raises: Conflict where one was carried, taken out of use or given another grid since.
+    Queries: 1, or none for no rack.
+    """
+    read = {draft.rack.pk: draft.rack for draft in drafts if draft.rack is not None}
+    for rack_id, rack in lock_racks(read).items():
+        if checked_of(rack) != checked_of(read[rack_id]):
+            raise Conflict(f"Rack {read[rack_id]} was changed while the table was read. Try again.")
+
+
+def checked_of(rack: Rack) -> tuple[object, ...]:
+    """Return what drafts are checked against of a rack, and of the water in which it is."""
+    return (rack.trough_id, rack.trough.system_id, rack.withdrawn_on, rack.rows, rack.columns)
+
+
 @one_transaction
 def write_colonies(drafts: Sequence[ColonyDraft], *, by: Person) -> tuple[list[Given], list[str]]:
     """Write down colonies; the caller has checked each of them.
 
     Returns: their codes, and the names of suppliers and owners that were made.
-    Raises: Conflict where somebody has just used one of the labels.
-    Queries: 5 for each 500, on SQLite more.
+    Raises: Conflict where somebody has just used one of the labels, or as ``hold_racks``.
+    Lock: the racks.
+    Queries: 5 for each 500, on SQLite more; 1 for racks.
     """
+    hold_racks(drafts)
     codes = codes_of([draft.label for draft in drafts], kind=Code.Kind.COLONY)
     named = [name for draft in drafts for name in (draft.supplier, draft.owner)]
     parties, made = parties_named(named)
@@ -165,9 +186,11 @@ def write_frags(drafts: Sequence[FragDraft], *, by: Person) -> list[Given]:
     """Write down frags that are here already, each with the event by which it comes in.
 
     The caller has checked each of them.
-    Raises: Conflict where somebody has just used one of the labels.
-    Queries: 5 for each 500, on SQLite more.
+    Raises: Conflict where somebody has just used one of the labels, or as ``hold_racks``.
+    Lock: the racks.
+    Queries: 5 for each 500, on SQLite more; 1 for racks.
     """
+    hold_racks(drafts)
     codes = codes_of([draft.label for draft in drafts], kind=Code.Kind.FRAG)
     moment = when()
     frags = Frag.objects.bulk_create(

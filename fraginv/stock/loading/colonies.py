@@ -77,8 +77,9 @@ def load(rows: Sequence[Row], *, by: Person, dry_run: bool = False) -> LoadResul
     Each colony gets a code, that of a blank label where the row names one. A supplier or
     owner that is unknown is made. ``dry_run`` does the same and takes it back.
     Raises: TableErrors naming each row with a variety, rack or label that there is not,
-        an old code that something living has, or what cannot be.
-    Queries: 3, 3 for each 500 labels and old codes, and 5 for each 500 rows, on SQLite more.
+        an old code that something living has, or what cannot be; Conflict where a rack was
+        changed meanwhile.
+    Queries: 4, 3 for each 500 labels and old codes, and 5 for each 500 rows, on SQLite more.
     """
     drafts = drafts_of(rows)
     with trial(dry_run):

@@ -68,8 +68,9 @@ def load(rows: Sequence[Row], *, by: Person, dry_run: bool = False) -> LoadResul
     where the row names one; codes are given in the order of the rows. What stands in
     quarantine water is in quarantine. ``dry_run`` does the same and takes it back.
     Raises: TableErrors naming each row with a variety, colony, rack or label that there is
-        not, a hole or old code that is taken, or what cannot be.
-    Queries: 5, 3 for each 500 labels, old codes and racks, and 5 for each 500 rows, on
+        not, a hole or old code that is taken, or what cannot be; Conflict where a rack was
+        changed meanwhile.
+    Queries: 6, 3 for each 500 labels, old codes and racks, and 5 for each 500 rows, on
         SQLite more.
     """
     drafts = drafts_of(rows)
@@ -138,6 +139,7 @@ class FragReading(Reading):
             label=label,
             old_code=old_code,
             variety=variety,
+            rack=rack,
             colony=colony,
             medium=row["medium"],
             cut_on=row["cut_on"] or self.today,
