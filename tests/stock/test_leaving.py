@@ -12,6 +12,7 @@ from fraginv.base.errors import Conflict, FraginvError, InputError
 from fraginv.base.models import Party, Person
 from fraginv.base.queries.organisation import today
 from fraginv.base.rules.roles import Role
+from fraginv.stock.actions import cuttings, leaving
 from fraginv.stock.actions.arrivals import Incoming, receive_pieces
 from fraginv.stock.actions.aside import keep_back, quarantine_frags, release_frags
 from fraginv.stock.actions.claims import hold_frag, let_go, take_back, take_for_sale
@@ -260,6 +261,41 @@ def test_a_colony_is_not_given_out_of_quarantine_or_past_a_stop_sale(grower: Per
     with refused("flatworms, until three clean checks", error=Conflict):
         give_colony(colony.pk, to=party, by=grower)
     assert Colony.objects.filter(state="living").count() == 2
+
+
+LEAVES: dict[str, tuple[Callable[[Colony, Party, Person], object], object, str]] = {
+    "dies": (
+        lambda colony, _, by: record_death(colony.pk, cause="rtn", by=by),
+        leaving,
+        "check_day",
+    ),
+    "given": (lambda colony, to, by: give_colony(colony.pk, to=to, by=by), leaving, "check_day"),
+    "displayed": (lambda colony, _, by: display_colony(colony.pk, by=by), leaving, "check_day"),
+    "offered": (lambda colony, _, by: offer_whole(colony.pk, by=by), leaving, "issue_codes"),
+    "cut": (lambda colony, _, by: cut_colony(colony.pk, pieces=2, by=by), cuttings, "lock_rest"),
+}
+
+
+@pytest.mark.parametrize("way", LEAVES)
+@pytest.mark.parametrize("placed", [True, False])
+def test_a_colony_that_is_moved_at_that_moment_does_not_leave_as_if_it_stood_where_it_stood(
+    grower: Person, orla: Party, way: str, placed: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Somebody puts it into quarantine after it was read, and before anything is written."""
+    colony = make_colony(grower, rack=make_rack(grower) if placed else None)
+    quarantine = make_rack(grower, quarantine=True)
+    act, module, halt = LEAVES[way]
+    goes_on = getattr(module, halt)
+
+    def meanwhile(*args: Any, **kwargs: Any) -> Any:
+        change_colony(colony.pk, rack=quarantine, by=grower)
+        return goes_on(*args, **kwargs)
+
+    monkeypatch.setattr(module, halt, meanwhile)
+    with refused("Somebody else has just .*this colony. Open it again", error=Conflict):
+        act(colony, orla, grower)
+    assert (state(colony), story(colony)) == ("living", ["came in"])
+    assert not Frag.objects.exists()
 
 
 def test_what_comes_back_of_a_kept_lot_goes_to_the_colony_that_it_became(people: People) -> None:

@@ -134,14 +134,15 @@ def refuse_uncuttable(colony: Colony) -> None:
 
 
 def lock_rest(colony: Colony, *, day: date) -> None:
-    """Move the day of the last cutting on, unless somebody cut or barred it, or it left meanwhile.
+    """Move the day of the last cutting on, unless somebody cut, barred or moved it meanwhile.
 
+    One that left is not cut either.
     Raises: Conflict.
     """
     same = Q(last_cut_on=colony.last_cut_on) if colony.last_cut_on else Q(last_cut_on__isnull=True)
     latest = max(day, colony.last_cut_on or day)
     there = Colony.objects.filter(pk=colony.pk, state=State.LIVING.value, barred_because="")
-    if not there.filter(same).update(last_cut_on=latest):
+    if not there.filter(same, rack=colony.rack_id).update(last_cut_on=latest):
         raise Conflict("Somebody else has just cut or changed this colony. Open it again.")
 
 
