@@ -31,11 +31,13 @@ from fraginv.stock.actions.mothers import keep_as_colony
 from fraginv.stock.actions.moving import place_frags
 from fraginv.stock.actions.parts import recut_frag
 from fraginv.stock.actions.rack_counts import settle_count
+from fraginv.stock.actions.racks import move_rack
 from fraginv.stock.actions.stops import start_stop
 from fraginv.stock.models import Colony, ColonyEvent, Frag, Rack, System
 from fraginv.stock.queries.differences import stock_differences
 from fraginv.stock.queries.frags import state_of
 from fraginv.stock.queries.lineage import ancestors, counts_below, daughters, kin, line_below
+from fraginv.stock.queries.quarantine import since_in
 from fraginv.stock.rules.counts import Fate, Settled
 from fraginv.stock.rules.events import replay
 from fraginv.stock.rules.happenings import Happening, Kind
@@ -213,7 +215,11 @@ def test_what_is_changed_stays_in_the_log(grower: Person, orla: Party) -> None:
     colony = make_colony(grower, rack=left, permit="P 1")
     change_colony(colony.pk, by=grower, rack=right, permit="P 2", owner=orla, owner_share=2500)
     moved, changed = ColonyEvent.objects.filter(colony=colony).exclude(kind="came in")
-    assert (moved.kind, moved.body) == ("moved", {"from": left.pk, "rack": right.pk})
+    water = left.trough.system_id
+    assert (moved.kind, moved.body) == (
+        "moved",
+        {"from": left.pk, "rack": right.pk, "from_system": water, "system": water},
+    )
     assert changed.body == {"was": {"permit": "P 1"}, "terms": True}
     change_colony(colony.pk, by=grower, permit="P 2")
     assert ColonyEvent.objects.filter(colony=colony).count() == 3
@@ -358,6 +364,39 @@ def test_a_colony_leaves_quarantine_after_its_days_and_a_look(
     with refused("Change its rack once it may leave there", error=Conflict):
         display_colony(colony.pk, by=manager)
     change_colony(colony.pk, rack=display, despite="The display is being rebuilt", by=manager)
+
+
+def test_how_long_a_colony_stands_in_quarantine_is_not_changed_by_racks_that_are_carried(
+    grower: Person,
+) -> None:
+    before, left, display = (make_rack(grower) for _ in range(3))
+    tub, other = (make_rack(grower, quarantine=True) for _ in range(2))
+    water, start = tub.trough.system, clock.now()
+    colony = make_colony(grower, rack=before, acquired_on=today() - timedelta(days=90))
+    for day, rack in enumerate([left, tub, other], start=1):
+        with clock.at(start + timedelta(days=day)):
+            change_colony(colony.pk, rack=rack, by=grower)
+    came = today() + timedelta(days=2)
+    assert since_in(water, colony=colony) == came
+    move_rack(tub.pk, trough=display.trough, by=grower)
+    assert since_in(water, colony=colony) == came
+    for rack in (left, before):
+        move_rack(rack.pk, trough=other.trough, by=grower)
+    assert since_in(water, colony=colony) == came
+
+
+def test_moves_of_which_the_water_was_not_written_down_go_by_their_racks(grower: Person) -> None:
+    display, tub, other = make_rack(grower), *(make_rack(grower, quarantine=True) for _ in "ab")
+    colony, start = make_colony(grower, rack=display), clock.now()
+    for day, rack in enumerate([tub, other], start=1):
+        with clock.at(start + timedelta(days=day)):
+            change_colony(colony.pk, rack=rack, by=grower)
+    for event in ColonyEvent.objects.filter(colony=colony, kind="moved"):
+        del event.body["from_system"], event.body["system"]
+        event.save()
+    assert since_in(tub.trough.system, colony=colony) == today() + timedelta(days=1)
+    move_rack(tub.pk, trough=display.trough, by=grower)
+    assert since_in(tub.trough.system, colony=colony) == today() + timedelta(days=2)
 
 
 def test_a_frag_in_quarantine_is_kept_there_as_a_colony(grower: Person) -> None:

@@ -134,15 +134,22 @@ def change_colony(
 def note_changes(colony: Colony, was: Mapping[str, Any], *, despite: str, by: Person) -> None:
     """Write down that a colony was moved, and what else was written of it before.
 
-    Queries: 1 for a move, and 1 for what else changed.
+    Racks are carried from water to water, so a move keeps the systems' ids as well.
+    Queries: 1 for a move, 1 for what else changed, and 1 for each rack read without its trough.
     """
     others = {name: value for name, value in was.items() if name != "rack"}
     if "rack" in was:
         body = {"from": plain(was["rack"]), "rack": colony.rack_id}
+        body |= {"from_system": system_id(was["rack"]), "system": system_id(colony.rack)}
         body |= {"despite": despite} if despite else {}
         note_colony(colony.pk, ColonyKind.MOVED, by=by, body=body)
     if others:
         note_colony(colony.pk, ColonyKind.CHANGED, by=by, body=told_before(others))
+
+
+def system_id(rack: Rack | None) -> int | None:
+    """Return the system in which a rack is now, or that there is none."""
+    return rack.trough.system_id if rack is not None else None
 
 
 def refuse_out_of_quarantine(

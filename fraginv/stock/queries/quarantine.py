@@ -62,15 +62,18 @@ def stay_of(frag: Frag, *, water: System) -> Stay:
 def since_in(system: System, *, colony: Colony) -> date:
     """Return since when a colony has stood in a system, as its log of moves says.
 
-    Queries: 1, and 1 where it was moved.
+    A move says which systems they were; one that was written down before they were kept says
+    only the racks, and is judged by where those are now.
+    Queries: 1, and 1 where it was moved before systems were kept.
     """
     moves = ColonyEvent.objects.filter(colony=colony, kind=ColonyKind.MOVED.value).order_by("-pk")
     told = list(moves.values_list("day", "body"))
-    racks = {rack for _, body in told for rack in (body.get("from"), body.get("rack")) if rack}
-    there = Rack.objects.filter(pk__in=racks, trough__system=system)
-    inside = set(there.values_list("pk", flat=True)) if racks else set()
+    racks = {body.get("from") for _, body in told if "from_system" not in body} - {None}
+    waters: dict[int | None, int] = {}
+    if racks:
+        waters |= Rack.objects.filter(pk__in=racks).values_list("pk", "trough__system")
     for day, body in told:
-        if body.get("from") not in inside:
+        if body.get("from_system", waters.get(body.get("from"))) != system.pk:
             return day
     return colony.acquired_on
 
