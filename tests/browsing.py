@@ -3,13 +3,15 @@
 import os
 import re
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from threading import Condition
 from typing import Literal
 
 from axe_playwright_python.base import AxeResults
 from axe_playwright_python.sync_playwright import Axe
+from django.core.signals import request_finished, request_started
 from django.db import connections
 from playwright.sync_api import Browser, Error, Page, sync_playwright
 
@@ -30,6 +32,7 @@ FLAGS = (
 WCAG = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 # A page may go under axe so often, and has so long to come, before that is an error.
 LEAVES = 2
+ANSWER_SECONDS = 10
 SETTLE_MS = 250
 THEMES: tuple[Literal["light"], Literal["dark"]] = ("light", "dark")
 
@@ -69,6 +72,38 @@ def sign_in(page: Page, role: Role) -> None:
     page.locator("input[name=password]").fill(PASSWORD)
     page.locator("main form button[type=submit], form button[type=submit]").first.click()
     page.wait_for_url(re.compile(r"^(?!.*/sign-in).*$"))
+
+
+@contextmanager
+def requests_counted() -> Iterator[Callable[[], None]]:
+    """Count the requests that are being answered in this process.
+
+    Yields: what waits until all are, at most ten seconds.
+    """
+    under_way, changed = [0], Condition()
+
+    def count(by: int) -> None:
+        with changed:
+            under_way[0] += by
+            changed.notify_all()
+
+    def begun(**_: object) -> None:
+        count(1)
+
+    def ended(**_: object) -> None:
+        count(-1)
+
+    def wait() -> None:
+        with changed:
+            changed.wait_for(lambda: under_way[0] <= 0, timeout=ANSWER_SECONDS)
+
+    request_started.connect(begun)
+    request_finished.connect(ended)
+    try:
+        yield wait
+    finally:
+        request_started.disconnect(begun)
+        request_finished.disconnect(ended)
 
 
 def assert_accessible(page: Page) -> None:

@@ -15,7 +15,7 @@ from fraginv.base.actions.founding import add_person, found_organisation
 from fraginv.base.models import Organisation, Person
 from fraginv.base.rules.roles import Role
 from fraginv.base.throttle import CACHE
-from tests.browsing import DESK, PASSWORD, PHONE, launched
+from tests.browsing import DESK, PASSWORD, PHONE, launched, requests_counted
 
 # The same examples in every run, however slow the machine.
 properties.register_profile("house", deadline=None, derandomize=True)
@@ -149,9 +149,12 @@ def page_at(
         page.on("console", listen)
         return page
 
-    yield make
-    for context in contexts:
-        context.close()
+    with requests_counted() as wait_for_answers:
+        yield make
+        for context in contexts:
+            context.close()
+        # What the page sent last may be on its way still, and must not meet the emptied tables.
+        wait_for_answers()
     assert not errors, f"Scripts failed in the page, or broke its policies: {errors}"
 
 

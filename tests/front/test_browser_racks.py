@@ -199,7 +199,8 @@ def test_each_tick_of_a_count_is_as_large_as_a_thumb(
     expect(ticks).to_have_count(14)
     boxes = [tick.bounding_box() or {"width": 0, "height": 0} for tick in ticks.all()]
     assert all(min(box["width"], box["height"]) >= 44 for box in boxes), boxes
-    ticks.first.click(position={"x": 3, "y": 41})
+    with page.expect_response(lambda answer: answer.request.method == "POST"):
+        ticks.first.click(position={"x": 3, "y": 41})
     expect(page.locator(f"[data-code='{frags[0].code_id}']")).to_be_checked()
 
 

@@ -101,9 +101,9 @@ def test_as_far_as_the_bound_rows_are_found_by_the_keys_of_one_index(frags: list
     assert (found[0].after, found[0].partly) == (newest[1], True)
     if connection.vendor == "postgresql":
         assert re.search(r"Index Scan.* using stock_frag_pkey on stock_frag\b", plan)
-        assert re.search(
-            r"InitPlan \d+\n\s+->\s+Index Only Scan using frag_stage on stock_frag", plan
-        )
+        # Which index gives the keys is for the statistics, of which few rows have none.
+        by_keys = r"InitPlan \d+\n\s+->\s+Index (Only )?Scan( Backward)? using \w+ on stock_frag"
+        assert re.search(by_keys, plan)
     else:
         assert re.search(r"USING INDEX frag_stage\b", plan)
 
@@ -134,7 +134,9 @@ def test_what_a_stop_sale_of_a_genus_touches_is_found_by_its_varieties(frags: li
     touched = Frag.objects.filter(LIVES & touched_by(StopSale(genus_id=genus))).order_by("pk")
     assert [frag.pk for frag in touched] == [frag.pk for frag in frags]
     sql = asked(lambda: list(touched.order_by()))[-1]
-    found_by = r"frag_living_variety|frag_variety_stage|stock_frag_variety_id"
-    assert re.search(found_by, plan_of(sql))
+    plan = plan_of(sql)
+    assert not read_whole(plan)
     if connection.vendor == "postgresql":
         assert re.search(r'"variety_id"\)? = ANY\(ARRAY\(', sql)
+    else:
+        assert re.search(r"frag_living_variety|frag_variety_stage|stock_frag_variety_id", plan)
