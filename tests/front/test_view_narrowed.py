@@ -125,6 +125,7 @@ def test_the_rack_is_chosen_from_a_list(
     assert rack is not None
     page = client.get(f"/frags/narrow?rack={rack.code_id}").content.decode()
     assert f'<option value="{rack.code_id}" selected>Display: {rack}</option>' in page
+    assert "The code on its edge." not in page
     wrong = words_on(client.get("/frags/narrow?rack=7K3Q9FX"))
     assert wrong.count("Rack: A character") == 1
     assert "Rack: Rack" not in wrong

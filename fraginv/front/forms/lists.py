@@ -62,10 +62,11 @@ def offer_places(
     for name, choices in (("system", systems), ("trough", troughs)):
         widget = forms.Select(choices=[ANY, *choices]) if choices else forms.HiddenInput()
         form.fields[name].widget = widget
-    asked = form["rack"].value()
+    rack = form["rack"]
+    asked = rack.value()
     if racks and (not asked or asked in {code for code, _ in racks}):
         form.fields["rack"].widget = forms.Select(choices=[ANY, *racks])
-        form.fields["rack"].help_text = ""
+        rack.help_text = ""
 
 
 class CodeField(forms.CharField):
