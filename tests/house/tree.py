@@ -11,7 +11,18 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 HOUSE = ROOT / "fraginv"
 TEMPLATES = ROOT / "templates"
 STATIC = ROOT / "static"
-ROOMS = ("rules", "models", "queries", "actions", "loading", "forms", "views", "urls", "admin")
+ROOMS = (
+    "rules",
+    "seeing",
+    "models",
+    "queries",
+    "actions",
+    "loading",
+    "forms",
+    "views",
+    "urls",
+    "admin",
+)
 
 
 @dataclass(frozen=True)
