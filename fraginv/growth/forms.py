@@ -4,19 +4,16 @@ from django import forms
 from django.core.files.uploadedfile import UploadedFile
 
 from fraginv.base.errors import InputError
-from fraginv.base.rules.pictures import SUFFIXES, check_bytes
+from fraginv.base.rules.pictures import check_bytes
 
 
 class PhotoForm(forms.Form):
-    """Ask for one picture; a phone offers its camera and its gallery.
-
-    Naming the types makes phones that keep another one hand over a JPEG.
-    """
+    """Ask for one picture; a phone offers its camera and its gallery."""
 
     picture = forms.FileField(
         label="Picture",
-        help_text="JPEG, PNG or WebP, at most 25 MB. Place and device are removed from it.",
-        widget=forms.FileInput(attrs={"accept": ",".join(SUFFIXES)}),
+        help_text="JPEG, PNG, WebP or HEIC, at most 25 MB. Place and device are removed from it.",
+        widget=forms.FileInput(attrs={"accept": "image/*"}),
     )
     caption = forms.CharField(
         label="What it shows",

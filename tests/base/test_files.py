@@ -23,7 +23,7 @@ from fraginv.base.queries.files import (
 from fraginv.base.transactions import one_transaction, undo_on_failure
 from tests.base.test_pictures import SECRET, make_picture
 
-ALL = ["1600.jpg", "240.jpg", "600.jpg", "original.jpg"]
+ALL = ["1600.jpg", "240.jpg", "320.jpg", "600.jpg", "original.jpg"]
 NOON = datetime(2026, 11, 25, 17, 0, tzinfo=UTC)
 
 
@@ -69,7 +69,7 @@ def test_what_was_kept_reads_back() -> None:
 
 
 def test_a_size_that_is_not_made_is_refused() -> None:
-    with pytest.raises(InputError, match="Ask for one of 240, 600, 1600"):
+    with pytest.raises(InputError, match="Ask for one of 240, 320, 600, 1600"):
         read_rendition(store_picture(make_picture()), size=500)
 
 

@@ -7,6 +7,7 @@ from decimal import Decimal
 from io import BytesIO
 from random import Random
 
+import pillow_heif
 import pytest
 from PIL import Image, ImageOps
 from PIL.TiffImagePlugin import IFDRational
@@ -71,9 +72,38 @@ def test_other_kinds_of_pictures_are_refused(kind: str) -> None:
         inspect_picture(make_picture(kind=kind))
 
 
-def test_heic_is_refused_with_what_to_do() -> None:
+def make_heic(*, size: tuple[int, int] = (64, 40), taken: str = "") -> bytes:
+    """Return a HEIC picture as a phone would write it, by the encoder of pillow-heif."""
+    jpeg = Image.open(BytesIO(make_picture(size=size, taken=taken, place=True)))
+    target = BytesIO()
+    pillow_heif.from_pillow(jpeg).save(target, quality=90, exif=jpeg.getexif().tobytes())
+    return target.getvalue()
+
+
+def test_heic_is_taken_and_kept_as_jpeg_without_place() -> None:
+    prepared = prepare_picture(make_heic(size=(400, 200), taken="2026:03:01 10:00:00"))
+    assert (prepared.facts.media_type, prepared.facts.kept_type) == ("image/heic", "image/jpeg")
+    assert (prepared.facts.width, prepared.facts.height) == (400, 200)
+    assert prepared.facts.taken_at == datetime(2026, 3, 1, 10, tzinfo=UTC)
+    kept = opened(prepared.original)
+    assert (kept.format, kept.size, dict(kept.getexif())) == ("JPEG", (400, 200), {})
+    red, blue = kept.getpixel((380, 100)), kept.getpixel((20, 100))
+    assert isinstance(red, tuple)
+    assert isinstance(blue, tuple)
+    assert min(red[0], blue[2]) > 150
+    assert SECRET not in prepared.original
+
+
+@pytest.mark.parametrize("part", [0.2, 0.6, 0.95])
+def test_heic_that_breaks_off_is_refused(part: float) -> None:
+    whole = make_heic(size=(400, 300))
+    with pytest.raises(InputError, match="damaged or not whole"):
+        prepare_picture(whole[: int(len(whole) * part)])
+
+
+def test_what_calls_itself_heic_and_is_not_is_refused() -> None:
     # First box of a HEIC file: ISO/IEC 23008-12, brand "heic" (from memory).
-    with pytest.raises(InputError, match="This picture is HEIC. Set the phone's camera to JPEG"):
+    with pytest.raises(InputError, match="damaged or not whole"):
         inspect_picture(b"\x00\x00\x00\x18ftypheic\x00\x00\x00\x00mif1heic" + b"0" * 64)
 
 
@@ -230,10 +260,10 @@ def test_a_moment_that_makes_no_sense_counts_as_none(taken: str) -> None:
     assert inspect_picture(make_picture(taken=taken)).taken_at is None
 
 
-def test_renditions_are_jpegs_of_the_three_sizes() -> None:
+def test_renditions_are_jpegs_of_each_size() -> None:
     prepared = prepare_picture(make_picture(size=(3200, 2400)))
     sizes = {size: opened(data).size for size, data in prepared.renditions.items()}
-    assert sizes == {1600: (1600, 1200), 600: (600, 450), 240: (240, 180)}
+    assert sizes == {1600: (1600, 1200), 600: (600, 450), 320: (320, 240), 240: (240, 180)}
     assert {opened(data).format for data in prepared.renditions.values()} == {"JPEG"}
 
 

@@ -12,7 +12,7 @@ from pytest_django import DjangoAssertNumQueries
 from fraginv.base.errors import InputError
 from fraginv.base.models import StoredFile
 from fraginv.base.paper import import_problem
-from fraginv.base.pictures import MOST_GREY_PIXELS, grey_picture
+from fraginv.base.pixels import MOST_GREY_PIXELS, grey_picture
 from fraginv.base.rules.codes import address
 from fraginv.base.rules.roles import Role
 from fraginv.base.symbols import make_symbol

@@ -81,10 +81,10 @@ def test_readers_and_strangers_file_nothing(client_for: ClientFor, frag: Frag) -
     [
         (b"%PDF-1.7", "reef.jpg", "The file is a PDF, whatever its name says"),
         (make_picture()[:400], "reef.jpg", "damaged or not whole"),
-        (b"\x00\x00\x00\x18ftypheic" + b"0" * 99, "IMG_1.HEIC", "This picture is HEIC"),
+        (b"\x00\x00\x00\x18ftypheic" + b"0" * 99, "IMG_1.HEIC", "damaged or not whole"),
         (b"", "reef.jpg", "The submitted file is empty"),
     ],
-    ids=["renamed", "truncated", "heic", "empty"],
+    ids=["renamed", "truncated", "cut-off heic", "empty"],
 )
 def test_a_picture_that_is_none_is_refused_in_words(
     client_for: ClientFor, frag: Frag, data: bytes, name: str, words: str

@@ -19,25 +19,45 @@ from fraginv.base.transactions import one_transaction, undo_on_failure
 def store_picture(data: bytes, *, private: bool = False) -> StoredFile:
     """Check a picture and keep it with its renditions; the same bytes are kept once.
 
+    Raises: InputError as ``prepare_picture``; Conflict as ``store_prepared``.
+    Queries: 3, and the organisation.
+    """
+    return store_prepared(
+        prepare_picture(data, zone=organisation().zone),
+        sha256=hashlib.sha256(data).hexdigest(),
+        size_bytes=len(data),
+        private=private,
+    )
+
+
+@one_transaction
+def store_prepared(
+    prepared: PreparedPicture, *, sha256: str, size_bytes: int, private: bool = False
+) -> StoredFile:
+    """Keep a picture that was checked and made smaller before; the same bytes are kept once.
+
     The row comes first, for it makes a second sender of the same picture wait;
     the files are there before the row can be seen, and go again when the
     transaction fails. Sending a picture again mends files that were lost or damaged.
-    Raises: InputError as ``prepare_picture``; Conflict when the same picture is
-        kept on the other side of the wall between private and public.
-    Queries: 3, and the organisation.
+    Args: the hash and size of the bytes as they came in.
+    Raises: Conflict when the same picture is kept on the other side of the wall
+        between private and public.
+    Queries: 3.
     """
-    prepared = prepare_picture(data, zone=organisation().zone)
     facts, kept = prepared.facts, hashlib.sha256(prepared.original).hexdigest()
     file, is_new = StoredFile.objects.get_or_create(
-        sha256=hashlib.sha256(data).hexdigest(),
+        sha256=sha256,
         defaults={
             "kept_sha256": kept,
-            "media_type": facts.media_type,
-            "size_bytes": len(data),
+            "media_type": facts.kept_type,
+            "size_bytes": size_bytes,
             "width": facts.width,
             "height": facts.height,
             "taken_at": facts.taken_at,
             "focal_length_mm": facts.focal_length_mm,
+            "focal_35_mm": facts.focal_35_mm,
+            "optics": facts.optics.value,
+            "has_print": True,
             "private": private,
             "stored_at": clock.now(),
         },
@@ -47,6 +67,9 @@ def store_picture(data: bytes, *, private: bool = False) -> StoredFile:
     if write_picture(file, prepared=prepared) and file.kept_sha256 != kept:
         file.kept_sha256 = kept
         file.save(update_fields=["kept_sha256"])
+    if not file.has_print:
+        file.has_print = True
+        file.save(update_fields=["has_print"])
     return file
 
 

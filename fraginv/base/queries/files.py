@@ -1,7 +1,7 @@
 """Reading stored files back."""
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from django.core.files.storage import FileSystemStorage, Storage, storages
@@ -20,7 +20,7 @@ def storage_for(*, private: bool) -> Storage:
 def read_rendition(file: StoredFile, *, size: int) -> bytes:
     """Return a picture as JPEG, its longer side no longer than ``size`` pixels.
 
-    Args: ``size`` 240, 600 or 1600.
+    Args: ``size`` 240, 320 (for papers), 600 or 1600.
     Raises: InputError for another size; NotFound when the file is missing.
     """
     return read_stored(file, name=rendition_name(file.sha256, size=size))
@@ -31,7 +31,7 @@ def rendition_source(file: StoredFile, *, size: int) -> Path | bytes:
 
     A paper with a thousand pictures need not hold them all.
 
-    Args: ``size`` 240, 600 or 1600.
+    Args: ``size`` 240, 320 (for papers), 600 or 1600.
     Raises: InputError for another size; NotFound when the file is missing.
     """
     name = rendition_name(file.sha256, size=size)
@@ -49,7 +49,7 @@ def read_original(file: StoredFile) -> bytes:
 
     Raises: NotFound when the file is missing.
     """
-    original, *_ = kept_names(file.sha256, media_type=file.media_type)
+    original, *_ = kept_names(file.sha256, media_type=file.media_type, sizes=file.sizes)
     return read_stored(file, name=original)
 
 
@@ -71,20 +71,20 @@ def missing(file: StoredFile, *, name: str) -> NotFound:
     return NotFound(text, name=name)
 
 
-def kept_names(sha256: str, *, media_type: str) -> list[str]:
+def kept_names(sha256: str, *, media_type: str, sizes: Sequence[int] = SIZES) -> list[str]:
     """Return every name under which a file is kept, its original first; none for another type."""
     if media_type == PDF:
         return [document_name(sha256)]
     if media_type not in SUFFIXES:
         return []
     original = original_name(sha256, media_type=media_type)
-    return [original, *(rendition_name(sha256, size=size) for size in SIZES)]
+    return [original, *(rendition_name(sha256, size=size) for size in sizes)]
 
 
 def missing_names(file: StoredFile) -> Iterator[str]:
     """Yield the names under which a file should be in the storage and is not."""
     storage = storage_for(private=file.private)
-    for name in kept_names(file.sha256, media_type=file.media_type):
+    for name in kept_names(file.sha256, media_type=file.media_type, sizes=file.sizes):
         if not storage.exists(name):
             yield name
 
@@ -94,7 +94,7 @@ def damaged_names(file: StoredFile) -> Iterator[str]:
 
     The original must have the bytes that were kept; renditions must not be empty.
     """
-    names = kept_names(file.sha256, media_type=file.media_type)
+    names = kept_names(file.sha256, media_type=file.media_type, sizes=file.sizes)
     storage = storage_for(private=file.private)
     for original in names[:1]:
         if not storage.exists(original):

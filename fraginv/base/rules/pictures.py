@@ -1,7 +1,6 @@
 """What a picture may be, how large its renditions are, and what the files are called."""
 
 from datetime import UTC, datetime, timedelta, timezone
-from decimal import Decimal, InvalidOperation
 from typing import Final
 from zoneinfo import ZoneInfo
 
@@ -9,15 +8,20 @@ from fraginv.base.errors import InputError
 
 MAX_BYTES: Final = 25 * 1024 * 1024
 MAX_PIXELS: Final = 50_000_000
-SIZES: Final = (1600, 600, 240)
+# For papers: 26 mm wide at 313 dots to the inch.
+PRINT_SIZE: Final = 320
+SIZES: Final = (1600, 600, PRINT_SIZE, 240)
 SUFFIXES: Final = {"image/jpeg": "jpg", "image/png": "png", "image/webp": "webp"}
+HEIC: Final = "image/heic"
 HEIC_BRANDS: Final = frozenset({b"heic", b"heix", b"hevc", b"mif1", b"msf1", b"heim", b"heis"})
+# What HEIC is kept as: a JPEG of this quality, in which no eye tells a difference.
+KEPT_AS: Final = {HEIC: "image/jpeg"}
 
 
 def media_type_of(data: bytes) -> str:
     """Return the type of a picture by its content; what the file is called plays no part.
 
-    Raises: InputError for everything that is not JPEG, PNG or WebP, with what it is.
+    Raises: InputError for everything that is not JPEG, PNG, WebP or HEIC, with what it is.
     Source: the formats' own first bytes, from memory.
     """
     if not data:
@@ -28,18 +32,15 @@ def media_type_of(data: bytes) -> str:
         return "image/png"
     if data[:4] == b"RIFF" and data[8:12] == b"WEBP":
         return "image/webp"
+    if data[4:8] == b"ftyp" and data[8:12] in HEIC_BRANDS:
+        return HEIC
     raise InputError(refusal_of(data))
 
 
 def refusal_of(data: bytes) -> str:
     """Say what a file is that is not one of the pictures we take."""
-    if data[4:8] == b"ftyp" and data[8:12] in HEIC_BRANDS:
-        return (
-            "This picture is HEIC. Set the phone's camera to JPEG (“most compatible”), "
-            "or save the picture as JPEG, and send that."
-        )
     found = next((name for start, name in OTHERS if data.startswith(start)), "no picture")
-    return f"The file is {found}, whatever its name says. Send a JPEG, PNG or WebP picture."
+    return f"The file is {found}, whatever its name says. Send a JPEG, PNG, WebP or HEIC picture."
 
 
 OTHERS: Final = (
@@ -105,13 +106,9 @@ def zone_of_offset(text: str) -> timezone | None:
     return timezone(found or timedelta())
 
 
-def focal_length(value: object) -> Decimal | None:
-    """Return a focal length in millimetres with two decimals, or None when it is not sensible."""
-    try:
-        length = Decimal(str(value)).quantize(Decimal("0.01"))
-    except InvalidOperation:
-        return None
-    return length if length.is_finite() and 0 < length < 10_000 else None
+def sizes_kept(*, has_print: bool) -> tuple[int, ...]:
+    """Return the sizes of a picture's renditions, with or without the one for papers."""
+    return tuple(size for size in SIZES if has_print or size != PRINT_SIZE)
 
 
 def original_name(sha256: str, *, media_type: str) -> str:

@@ -30,6 +30,9 @@ class Named:
         return storage_for(private=self.private)
 
 
+COLUMNS = ("sha256", "kept_sha256", "media_type", "private", "has_print")
+
+
 def named_files() -> Iterator[Named]:
     """Yield every file that the database names.
 
@@ -39,9 +42,9 @@ def named_files() -> Iterator[Named]:
     Queries: 1, read in portions.
     """
     rows = StoredFile.objects.filter(media_type__in=[*SUFFIXES, PDF]).order_by("pk")
-    for file in rows.only("sha256", "kept_sha256", "media_type", "private").iterator(1000):
+    for file in rows.only(*COLUMNS).iterator(1000):
         folder = "private" if file.private else "media"
-        original, *renditions = kept_names(file.sha256, media_type=file.media_type)
+        original, *renditions = kept_names(file.sha256, media_type=file.media_type, sizes=file.sizes)
         yield Named(original, f"{folder}/{original}", file.private, file.kept_sha256)
         for name in renditions:
             yield Named(name, f"{folder}/{name}", file.private, "")
