@@ -5,7 +5,7 @@ from typing import Final, Literal
 
 from fraginv.base.models import Person
 from fraginv.base.transactions import one_transaction
-from fraginv.growth.actions import file_photo
+from fraginv.growth.actions.photos import file_photo
 from fraginv.stock.actions.aside import set_apart
 from fraginv.stock.actions.looks import mark_wrong
 from fraginv.stock.actions.losses import record_loss

@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from fraginv.growth import views
+from fraginv.growth.views import photos as views
 
 app_name = "growth"
 

@@ -69,7 +69,7 @@ def built() -> tuple[str, dict[Any, Any]]:
     from fraginv.base.actions.founding import add_person, found_organisation
     from fraginv.base.queries.organisation import today
     from fraginv.base.rules.roles import Role
-    from fraginv.growth.actions import file_photo
+    from fraginv.growth.actions.photos import file_photo
     from fraginv.stock.actions.aside import keep_back
     from fraginv.stock.actions.claims import hold_frag
     from fraginv.stock.actions.grading import grade_frags

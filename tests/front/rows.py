@@ -18,7 +18,7 @@ from fraginv.costs.actions import add_bill
 from fraginv.costs.rules import BillItem
 from fraginv.front.load_kinds import KINDS
 from fraginv.front.loads import bring_in, look, read
-from fraginv.growth.actions import file_photo
+from fraginv.growth.actions.photos import file_photo
 from fraginv.labels.actions.printing import start_run
 from fraginv.labels.actions.stocks import add_printer, add_stock
 from fraginv.labels.queries.runs import run_codes

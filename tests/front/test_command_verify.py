@@ -16,7 +16,7 @@ from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.roles import Role
 from fraginv.costs.actions import add_bill
 from fraginv.costs.rules import BillItem
-from fraginv.growth.actions import file_photo
+from fraginv.growth.actions.photos import file_photo
 from fraginv.growth.models import Photo
 from fraginv.stock.models import Frag, FragEvent
 from fraginv.trade.models import Sale

@@ -83,7 +83,7 @@ READY = """
 from datetime import date
 from fraginv.base.queries.people import first_owner
 from fraginv.front.drawings.frag import draw_frag
-from fraginv.growth.actions import file_photo
+from fraginv.growth.actions.photos import file_photo
 from fraginv.stock.actions.grading import grade_frags
 from fraginv.stock.models import Frag
 from fraginv.trade.actions.pricing import set_price

@@ -18,7 +18,7 @@ from fraginv.base.queries.files import storage_for
 from fraginv.base.rules.codes import address_path
 from fraginv.base.rules.environment import Bucket
 from fraginv.base.rules.roles import Role
-from fraginv.growth.actions import file_photo
+from fraginv.growth.actions.photos import file_photo
 from fraginv.settings import kept_in
 from fraginv.stock.actions.aside import set_apart
 from tests.base.test_pictures import make_picture

@@ -9,7 +9,7 @@ from fraginv.base.rules.codes import address_path
 from fraginv.base.rules.roles import Role
 from fraginv.base.throttle import ALLOWANCE, MISS
 from fraginv.front.access import ACCESS, PUBLIC
-from fraginv.growth.actions import file_photo
+from fraginv.growth.actions.photos import file_photo
 from fraginv.stock.models import Frag
 from tests.base.test_pictures import make_picture
 from tests.conftest import People

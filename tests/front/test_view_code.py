@@ -14,7 +14,7 @@ from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.roles import Role
 from fraginv.costs.actions import add_bill
 from fraginv.costs.rules import BillItem
-from fraginv.growth.actions import file_photo
+from fraginv.growth.actions.photos import file_photo
 from fraginv.stock.actions.aside import set_apart
 from fraginv.stock.actions.claims import hold_frag
 from fraginv.stock.actions.grading import grade_frags

@@ -97,6 +97,12 @@ LINES: list[tuple[Kind, dict[str, Any], str]] = [
     (Kind.GIVEN, {"pieces": 1, "why": "raffle"}, "Given: 1 piece, raffle"),
     (Kind.KEPT, {"pieces": 1, "colony": 2}, "Kept as a colony"),
     (Kind.PHOTOGRAPHED, {"photo": 1}, "Photographed"),
+    (
+        Kind.SIZED,
+        {"measurement": 1, "area_mm2": 490.87, "diameter_mm": 25.0, "heads": 1},
+        "Measured: 25 mm across, 4.9 cm² projected, 1 head",
+    ),
+    (Kind.SIZED, {"measurement": 1, "heads": 3}, "Measured: 3 heads"),
     (Kind.GRADED, {"size": "mini", "heads": 9}, "Graded ready, size Mini-colony, 9 heads"),
     (Kind.GRADED, {"size": "M"}, "Graded ready, size M"),
     (Kind.SET_APART, {"reason": "spots"}, "Set apart: spots"),

@@ -10,7 +10,7 @@ from pytest_django import Settings
 from fraginv.base import clock
 from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import Person, StoredFile
-from fraginv.growth.actions import file_photo
+from fraginv.growth.actions.photos import file_photo
 from fraginv.growth.models import Photo
 from fraginv.stock.models import Frag
 from fraginv.stock.queries.differences import stock_differences

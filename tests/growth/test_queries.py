@@ -10,9 +10,9 @@ from fraginv.base import clock
 from fraginv.base.errors import NotFound
 from fraginv.base.models import Person
 from fraginv.base.rules.codes import show_code
-from fraginv.growth.actions import file_photo
+from fraginv.growth.actions.photos import file_photo
 from fraginv.growth.models import Photo
-from fraginv.growth.queries import (
+from fraginv.growth.queries.photos import (
     Subject,
     get_photo_for,
     is_for_visitors,

@@ -14,7 +14,7 @@ from fraginv.base.actions.founding import add_person, found_organisation
 from fraginv.base.rules.roles import Role
 from fraginv.costs.actions import add_bill, pay_bill
 from fraginv.costs.rules import BillItem
-from fraginv.growth.actions import file_photo
+from fraginv.growth.actions.photos import file_photo
 from fraginv.labels.actions.lost import mark_label_lost
 from fraginv.labels.actions.printing import print_again, start_run
 from fraginv.labels.actions.rolls import retire_roll

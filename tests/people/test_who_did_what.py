@@ -15,7 +15,7 @@ from fraginv.base.rules.codes import address_path
 from fraginv.base.rules.roles import Role
 from fraginv.costs.actions import add_bill
 from fraginv.costs.rules import BillItem
-from fraginv.growth.actions import file_photo
+from fraginv.growth.actions.photos import file_photo
 from fraginv.labels.actions.printing import start_run
 from fraginv.ledger.models import Entry
 from fraginv.people.actions.crew import deactivate
@@ -32,7 +32,8 @@ from tests.trade.rows import open_shop
 
 # What somebody does. A new table must be put here or below.
 DONE = {
-    *("base.ReplayKey", "stock.FragEvent", "stock.Cutting", "stock.Claim", "growth.Photo"),
+    *("base.ReplayKey", "stock.FragEvent", "stock.Cutting", "stock.Claim"),
+    *("growth.Photo", "growth.Batch", "growth.Measurement"),
     *("labels.LostLabel", "labels.RetiredRoll", "labels.OwnStock"),
     *("base.TableLoad", "base.Upload", "stock.Arrival", "stock.ColonyEvent", "stock.ColonyPaper"),
     *("stock.RackCount", "stock.RackEvent", "stock.StopSale", "stock.WaterEntry"),
@@ -43,7 +44,7 @@ DONE = {
 PARTS = {
     *("labels.PrintedLabel", "ledger.Line", "trade.SaleLine", "trade.CreditLine"),
     *("trade.Taking", "costs.BillLine", "trade.Balance", "base.NumberSeries", "base.Code"),
-    *("base.OldCode", "base.UploadProblem", "stock.Bar", "stock.Loss"),
+    *("base.OldCode", "base.UploadProblem", "stock.Bar", "stock.Loss", "growth.Incoming"),
     *("ledger.ChainHead", "base.StoredFile", "stock.Frag", "base.Tally", "base.Word"),
 }
 # What there is, and no event: things, places, people, parties and lists.
@@ -57,6 +58,7 @@ THINGS = {
 # What the machine does by itself.
 MACHINE = {
     *("upkeep.Backup", "upkeep.Beat", "upkeep.Turn", "upkeep.Alarm", "upkeep.Checkup"),
+    "growth.VarietyPace",
 }
 
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 from typing import Any
 
-from fraginv.growth.actions import file_photo
+from fraginv.growth.actions.photos import file_photo
 from fraginv.growth.models import Photo
 from fraginv.stock.models import Frag, Variety
 from fraginv.trade.actions.pricing import set_price

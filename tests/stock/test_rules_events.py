@@ -25,6 +25,7 @@ BODIES: dict[Kind, dict[str, Any]] = {
     Kind.PLACED: {"rack": 7, "row": 1, "column": 2},
     Kind.INSPECTED: {"stage": "growing"},
     Kind.PHOTOGRAPHED: {"photo": 1},
+    Kind.SIZED: {"measurement": 1, "area_mm2": 490.9, "diameter_mm": 25.0},
     Kind.DIPPED: {"dip": "iodine"},
     Kind.GRADED: {"size": "M"},
     Kind.SET_APART: {"reason": ""},
@@ -70,6 +71,7 @@ AT_ANY_AGE = {
     Kind.PLACED,
     Kind.INSPECTED,
     Kind.PHOTOGRAPHED,
+    Kind.SIZED,
     Kind.GRADED,
     Kind.SET_APART,
     Kind.QUARANTINED,
@@ -84,11 +86,11 @@ MAY: dict[str, set[Kind]] = {
     "healing": AT_ANY_AGE,
     "growing": AT_ANY_AGE,
     "ready": AT_ANY_AGE | {Kind.HELD, Kind.SOLD},
-    "sold": {Kind.PHOTOGRAPHED, Kind.RETURNED},
-    "lost": {Kind.PHOTOGRAPHED, Kind.RETURNED, Kind.UNDONE, Kind.FOUND},
-    "given": {Kind.PHOTOGRAPHED, Kind.RETURNED},
-    "kept": {Kind.PHOTOGRAPHED, Kind.RETURNED},
-    "joined": {Kind.PHOTOGRAPHED, Kind.RETURNED},
+    "sold": {Kind.PHOTOGRAPHED, Kind.SIZED, Kind.RETURNED},
+    "lost": {Kind.PHOTOGRAPHED, Kind.SIZED, Kind.RETURNED, Kind.UNDONE, Kind.FOUND},
+    "given": {Kind.PHOTOGRAPHED, Kind.SIZED, Kind.RETURNED},
+    "kept": {Kind.PHOTOGRAPHED, Kind.SIZED, Kind.RETURNED},
+    "joined": {Kind.PHOTOGRAPHED, Kind.SIZED, Kind.RETURNED},
 }
 
 

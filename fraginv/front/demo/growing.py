@@ -7,7 +7,7 @@ from fraginv.front.demo import cast
 from fraginv.front.demo.agenda import Agenda, days_before
 from fraginv.front.demo.stage import Scene
 from fraginv.front.drawings.frag import draw_frag
-from fraginv.growth.actions import file_photo
+from fraginv.growth.actions.photos import file_photo
 from fraginv.stock.actions.aside import keep_back, set_apart
 from fraginv.stock.actions.cuttings import cut_colony
 from fraginv.stock.actions.grading import grade_frags, mark_healed

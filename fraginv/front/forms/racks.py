@@ -4,7 +4,7 @@ from typing import Any, Final
 
 from django import forms
 
-from fraginv.growth.forms import PhotoForm
+from fraginv.growth.forms.photos import PhotoForm
 from fraginv.stock.forms.fields import CODE_BOX, whole, words
 from fraginv.stock.rules.racks import MOST_ACROSS
 from fraginv.stock.rules.stages import TROUBLES

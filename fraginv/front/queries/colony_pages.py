@@ -13,7 +13,7 @@ from fraginv.base.rules.codes import show_code
 from fraginv.front.queries.rows import FragRow, listed, resting_until, rows_of
 from fraginv.front.rules.colony_story import Known, tell_event
 from fraginv.growth.models import Photo
-from fraginv.growth.queries import photos_of
+from fraginv.growth.queries.photos import photos_of
 from fraginv.stock.models import (
     Bar,
     Colony,

@@ -6,7 +6,7 @@ from fraginv.base.rules.differences import Difference
 from fraginv.base.rules.tallies import Tallies
 from fraginv.base.transactions import one_snapshot
 from fraginv.costs.queries import cost_differences
-from fraginv.growth.queries import photo_differences
+from fraginv.growth.queries.photos import photo_differences
 from fraginv.ledger.queries import ledger_differences, ledger_tallies
 from fraginv.reports.queries.entries import report_differences
 from fraginv.stock.queries.differences import stock_differences

@@ -16,7 +16,7 @@ from fraginv.front.queries.rows import FragRow, flags_of, how_it_began, listed, 
 from fraginv.front.rules.log import SOMEBODY, Names, describe
 from fraginv.front.rules.words import age_words
 from fraginv.growth.models import Photo
-from fraginv.growth.queries import latest_photos_of
+from fraginv.growth.queries.photos import latest_photos_of
 from fraginv.stock.models import Arrival, Claim, Colony, Cutting, Frag, Loss, Rack, StopSale
 from fraginv.stock.queries.cautions import poison_cautions
 from fraginv.stock.queries.frags import (

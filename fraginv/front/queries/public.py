@@ -7,7 +7,7 @@ from fraginv.base.queries.organisation import today
 from fraginv.base.rules.cautions import Caution
 from fraginv.front.rules.words import age_words, availability, is_offered
 from fraginv.growth.models import Photo
-from fraginv.growth.queries import photo_for_variety, photo_for_visitors, photos_for_visitors
+from fraginv.growth.queries.photos import photo_for_variety, photo_for_visitors, photos_for_visitors
 from fraginv.stock.models import Colony, Frag, Variety
 from fraginv.stock.queries.cautions import poison_cautions
 from fraginv.stock.queries.frags import free_pieces, standing_of

@@ -145,6 +145,15 @@ def tell_lost(body: Body, names: Names) -> str:
     return f"Lost: {pieces(body)}, {cause}{because(body, 'note')}"
 
 
+def tell_sized(body: Body, names: Names) -> str:
+    """Tell a size that was measured from a photo."""
+    area, across, heads = (body.get(name) for name in ("area_mm2", "diameter_mm", "heads"))
+    told = [f"{across:.0f} mm across"] if across else []
+    told += [f"{area / 100:.1f} cm² projected"] if area else []
+    told += [f"{heads} {'head' if heads == 1 else 'heads'}"] if heads else []
+    return f"Measured: {', '.join(told)}"
+
+
 TELLERS: Final[Mapping[Kind, Callable[[Body, Names], str]]] = {
     Kind.CUT: tell_begun("Cut"),
     Kind.RECEIVED: tell_begun("Came in"),
@@ -156,6 +165,7 @@ TELLERS: Final[Mapping[Kind, Callable[[Body, Names], str]]] = {
     Kind.PLACED: tell_placed,
     Kind.INSPECTED: tell_inspected,
     Kind.PHOTOGRAPHED: lambda body, names: "Photographed",
+    Kind.SIZED: tell_sized,
     Kind.GRADED: tell_graded,
     Kind.SET_APART: lambda body, names: f"Set apart{because(body, 'reason')}",
     Kind.QUARANTINED: lambda body, names: f"Taken to quarantine{because(body, 'reason')}",

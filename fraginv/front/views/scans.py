@@ -180,7 +180,9 @@ def frame(request: HttpRequest) -> HttpResponse:
     if int(request.META.get("CONTENT_LENGTH") or 0) > MOST_FRAME_BYTES:
         raise InputError("This picture is too large to be read at once. Send a smaller one.")
     if request.content_type == "multipart/form-data":  # its body is taken apart already
-        raise InputError("Send the picture by itself, as JPEG, PNG, WebP or HEIC, and not in a form.")
+        raise InputError(
+            "Send the picture by itself, as JPEG, PNG, WebP or HEIC, and not in a form."
+        )
     pixels, width, height = grey_picture(request.body)
     found = read_symbols(pixels, width=width, height=height)
     return JsonResponse({"ok": True, "texts": [one.text for one in found]})

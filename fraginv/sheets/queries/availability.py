@@ -8,7 +8,7 @@ from fraginv.base.errors import NotFound
 from fraginv.base.queries.organisation import organisation
 from fraginv.base.rules.cautions import CAUTIONS, Caution
 from fraginv.growth.models import Photo
-from fraginv.growth.queries import latest_photos, photos_for_varieties
+from fraginv.growth.queries.photos import latest_photos, photos_for_varieties
 from fraginv.sheets.rules import (
     Missing,
     SheetLine,

@@ -1,6 +1,6 @@
 """Looking at frags."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from fraginv.base.errors import InputError
 from fraginv.base.models import Person
@@ -15,6 +15,16 @@ from fraginv.stock.rules.stages import TROUBLES
 def note_photo(frag_id: int, *, photo_id: int, by: Person) -> None:
     """Note in a frag's log that it was photographed."""
     change(frags_with([frag_id]), Kind.PHOTOGRAPHED, by=by, body={"photo": photo_id})
+
+
+@one_transaction
+def note_size(frag_id: int, *, measurement_id: int, size: Mapping[str, float], by: Person) -> None:
+    """Note in a frag's log that it was measured.
+
+    Args: ``size`` of ``area_mm2``, ``diameter_mm`` and ``heads`` holds what is known.
+    """
+    body = {"measurement": measurement_id, **size}
+    change(frags_with([frag_id]), Kind.SIZED, by=by, body=body)
 
 
 @one_transaction

@@ -12,7 +12,8 @@ class Variety(models.Model):
     """What a customer asks for: a species or a colour form under its trade name.
 
     The rule when its frags are ready, and how often they want to be seen, is the
-    group's where it is left empty (``rules/ready.py``).
+    group's where it is left empty (``rules/ready.py``). ``ready_mm`` is how wide they
+    are across when they are sold, where somebody said so.
     """
 
     name = models.CharField(max_length=80, unique=True)
@@ -25,6 +26,7 @@ class Variety(models.Model):
     ready_days = models.PositiveSmallIntegerField(null=True, blank=True)
     ready_size = models.CharField(max_length=4, blank=True)
     ready_heads = models.PositiveSmallIntegerField(null=True, blank=True)
+    ready_mm = models.PositiveSmallIntegerField(null=True, blank=True)
     see_days = models.PositiveSmallIntegerField(null=True, blank=True)
 
     class Meta:

@@ -199,6 +199,7 @@ EFFECTS: Final[Mapping[Kind, Callable[[FragState, Happening], FragState]]] = {
     Kind.PLACED: place,
     Kind.INSPECTED: inspect,
     Kind.PHOTOGRAPHED: lambda state, event: state,
+    Kind.SIZED: lambda state, event: state,
     Kind.DIPPED: dip,
     Kind.GRADED: grade,
     Kind.SET_APART: lambda state, event: replace(state, apart=True),

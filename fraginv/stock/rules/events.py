@@ -23,6 +23,7 @@ FOLLOWS: Final[Mapping[Kind, frozenset[str]]] = {
     Kind.PLACED: ALIVE,
     Kind.INSPECTED: ALIVE,
     Kind.PHOTOGRAPHED: ALIVE | GONE,
+    Kind.SIZED: ALIVE | GONE,
     Kind.DIPPED: ALIVE,
     Kind.GRADED: ALIVE,
     Kind.SET_APART: ALIVE,

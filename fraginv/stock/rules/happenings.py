@@ -19,6 +19,7 @@ class Kind(StrEnum):
     PLACED = "placed"
     INSPECTED = "inspected"
     PHOTOGRAPHED = "photographed"
+    SIZED = "sized"
     DIPPED = "dipped"
     GRADED = "graded"
     SET_APART = "set apart"

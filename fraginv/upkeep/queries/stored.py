@@ -44,7 +44,9 @@ def named_files() -> Iterator[Named]:
     rows = StoredFile.objects.filter(media_type__in=[*SUFFIXES, PDF]).order_by("pk")
     for file in rows.only(*COLUMNS).iterator(1000):
         folder = "private" if file.private else "media"
-        original, *renditions = kept_names(file.sha256, media_type=file.media_type, sizes=file.sizes)
+        original, *renditions = kept_names(
+            file.sha256, media_type=file.media_type, sizes=file.sizes
+        )
         yield Named(original, f"{folder}/{original}", file.private, file.kept_sha256)
         for name in renditions:
             yield Named(name, f"{folder}/{name}", file.private, "")

@@ -5,20 +5,28 @@ from django.db import models
 from django.db.models import Q
 
 from fraginv.base.models import StoredFile
-from fraginv.stock.models import Colony, Frag, Variety
+from fraginv.stock.models import Colony, Frag, Rack, Variety
 
-ONE_SUBJECT = (
-    Q(frag__isnull=False, colony__isnull=True, variety__isnull=True)
-    | Q(frag__isnull=True, colony__isnull=False, variety__isnull=True)
-    | Q(frag__isnull=True, colony__isnull=True, variety__isnull=False)
-)
+SUBJECTS = ("frag", "colony", "variety", "rack")
+
+
+def only(subject: str) -> Q:
+    """Return the condition that a photo shows this and nothing else."""
+    return Q(**{f"{name}__isnull": name != subject for name in SUBJECTS})
+
+
+ONE_SUBJECT = only("frag") | only("colony") | only("variety") | only("rack")
+IS_PART = Q(part_of__isnull=False, left__isnull=False, top__isnull=False, frag__isnull=False)
+IS_WHOLE = Q(part_of__isnull=True, left__isnull=True, top__isnull=True)
 
 
 class Photo(models.Model):
-    """A picture of one frag, one colony, or a variety as such.
+    """A picture of one frag, one colony, a rack, or a variety as such.
 
     ``taken_at`` is what the picture says of itself, or when it was filed;
-    ``taken_on`` is the business day of that moment.
+    ``taken_on`` is the business day of that moment. A frag's part of a photo of
+    many is a photo of its own, whose file was cut out: ``left`` and ``top`` say
+    where in the upright photo ``part_of`` it begins, in pixels.
     """
 
     file = models.ForeignKey(StoredFile, on_delete=models.PROTECT, related_name="photos")
@@ -31,6 +39,14 @@ class Photo(models.Model):
     variety = models.ForeignKey(
         Variety, on_delete=models.PROTECT, null=True, blank=True, related_name="photos"
     )
+    rack = models.ForeignKey(
+        Rack, on_delete=models.PROTECT, null=True, blank=True, related_name="photos"
+    )
+    part_of = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="parts"
+    )
+    left = models.PositiveIntegerField(null=True, blank=True)
+    top = models.PositiveIntegerField(null=True, blank=True)
     taken_at = models.DateTimeField()
     taken_on = models.DateField()
     caption = models.CharField(max_length=200, blank=True)
@@ -49,13 +65,20 @@ class Photo(models.Model):
                 condition=Q(colony__isnull=False),
                 name="photo_colony_once",
             ),
+            models.CheckConstraint(condition=IS_PART | IS_WHOLE, name="photo_part_or_whole"),
+            models.UniqueConstraint(
+                fields=["file", "rack"], condition=Q(rack__isnull=False), name="photo_rack_once"
+            ),
             models.UniqueConstraint(
                 fields=["file", "variety"],
                 condition=Q(variety__isnull=False),
                 name="photo_variety_once",
             ),
         ]
-        indexes = [models.Index(fields=["frag", "-taken_at", "-id"], name="photo_frag_latest")]
+        indexes = [
+            models.Index(fields=["frag", "-taken_at", "-id"], name="photo_frag_latest"),
+            models.Index(fields=["by", "-taken_at"], name="photo_by_taken"),
+        ]
 
     def __str__(self) -> str:
         return f"photo {self.pk} of {self.taken_on}"

@@ -9,7 +9,7 @@ from fraginv.base.queries.organisation import organisation
 from fraginv.base.rules.days import business_day
 from fraginv.base.transactions import one_transaction
 from fraginv.growth.models import Photo
-from fraginv.growth.queries import Subject, subject_field
+from fraginv.growth.queries.photos import Subject, subject_field
 from fraginv.stock.actions.looks import note_photo
 from fraginv.stock.models import Frag
 

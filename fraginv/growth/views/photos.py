@@ -9,9 +9,9 @@ from fraginv.base.queries.files import read_rendition
 from fraginv.base.rules.codes import address_path, read_code
 from fraginv.base.throttle import throttled
 from fraginv.base.web import form_status, person_of, submit
-from fraginv.growth.actions import file_photo
-from fraginv.growth.forms import PhotoForm
-from fraginv.growth.queries import (
+from fraginv.growth.actions.photos import file_photo
+from fraginv.growth.forms.photos import PhotoForm
+from fraginv.growth.queries.photos import (
     get_photo_for,
     is_for_visitors,
     photo_subject,
