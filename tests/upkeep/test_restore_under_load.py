@@ -15,7 +15,7 @@ from django.db import connection, connections
 
 from fraginv.base.queries.organisation import today
 from fraginv.base.rules.roles import Role
-from fraginv.growth.actions import file_photo
+from fraginv.growth.actions.photos import file_photo
 from fraginv.stock.actions.aside import set_apart
 from fraginv.stock.models import Colony, Frag
 from fraginv.trade.actions.customers import add_customer
