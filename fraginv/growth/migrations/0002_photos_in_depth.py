@@ -206,7 +206,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='measurement',
-            constraint=models.CheckConstraint(condition=models.Q(('scale__in', ['', 'card', 'label', 'points'])), name='measurement_scale_known'),
+            constraint=models.CheckConstraint(condition=models.Q(('scale__in', ['', 'card', 'label', 'hand'])), name='measurement_scale_known'),
         ),
         migrations.AddConstraint(
             model_name='measurement',

@@ -5,7 +5,8 @@ from django.db import models
 from django.db.models import Q
 
 from fraginv.growth.models.photos import Photo
-from fraginv.growth.rules.measured import OutlineBy, Scale
+from fraginv.growth.rules.camera import Scale
+from fraginv.growth.rules.measured import OutlineBy
 from fraginv.stock.models import Frag
 
 
