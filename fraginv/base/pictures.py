@@ -260,15 +260,39 @@ def to_jpeg(picture: Image.Image, *, profile: bytes | None = None, quality: int 
     return target.getvalue()
 
 
-def jpeg_of_pixels(pixels: bytes, *, width: int, height: int, mark: str = "") -> bytes:
+@dataclass(frozen=True)
+class Mark:
+    """Words written small on a picture, their lower left at parts of its width and height.
+
+    Where nothing else is said they stand at the lower left, inside a crop to four by three.
+    """
+
+    text: str
+    at: tuple[float, float] = (0.03, 0.855)
+
+
+def jpeg_of_pixels(
+    pixels: bytes,
+    *,
+    width: int,
+    height: int,
+    mark: Mark | None = None,
+    focal_35: int | None = None,
+) -> bytes:
     """Write RGB pixels, row by row from the top, as JPEG.
 
-    Args: ``mark`` is written small at the lower left, inside a crop to four by three.
+    Args: ``focal_35`` is told as the focal length that looks as wide on 35 mm film.
     """
     picture = Image.frombytes("RGB", (width, height), pixels)
     if mark:
         font = ImageFont.load_default(size=max(10, height // 36))
-        at = (width * 0.03, height * 0.855)
+        at = (width * mark.at[0], height * mark.at[1])
         draw = ImageDraw.Draw(picture)
-        draw.text(at, mark, font=font, anchor="ls", fill=(208, 216, 235))
-    return to_jpeg(picture)
+        draw.text(at, mark.text, font=font, anchor="ls", fill=(208, 216, 235))
+    if focal_35 is None:
+        return to_jpeg(picture)
+    exif = Image.Exif()
+    exif.get_ifd(EXIF_PART)[FOCAL_35] = focal_35
+    target = BytesIO()
+    picture.save(target, "JPEG", quality=QUALITY, exif=exif)
+    return target.getvalue()

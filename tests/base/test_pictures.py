@@ -13,7 +13,7 @@ from PIL import Image, ImageOps
 from PIL.TiffImagePlugin import IFDRational
 
 from fraginv.base.errors import InputError
-from fraginv.base.pictures import inspect_picture, jpeg_of_pixels, prepare_picture
+from fraginv.base.pictures import Mark, inspect_picture, jpeg_of_pixels, prepare_picture
 
 GPS = {1: "N", 2: (51.0, 30.0, 0.0), 3: "W", 4: (0.0, 7.0, 0.0)}
 SECRET = b"Serial 4711"
@@ -313,7 +313,7 @@ def test_a_cmyk_jpeg_becomes_rgb() -> None:
 def test_drawn_pixels_come_back_and_the_mark_is_in_the_corner() -> None:
     ground = bytes((10, 20, 60)) * (360 * 360)
     plain = opened(jpeg_of_pixels(ground, width=360, height=360))
-    marked = opened(jpeg_of_pixels(ground, width=360, height=360, mark="DEMO"))
+    marked = opened(jpeg_of_pixels(ground, width=360, height=360, mark=Mark("DEMO")))
     box = (0, 290, 90, 315)
     assert plain.size == (360, 360)
     assert marked.crop(box).convert("L").getextrema()[1] > 180  # type: ignore[operator]

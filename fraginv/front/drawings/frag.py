@@ -5,7 +5,7 @@ from math import exp
 from random import Random
 from typing import Final
 
-from fraginv.base.pictures import jpeg_of_pixels
+from fraginv.base.pictures import Mark, jpeg_of_pixels
 from fraginv.front.drawings.fleshy import (
     draw_anemone,
     draw_fan,
@@ -51,7 +51,11 @@ def draw_frag(group: str, *, hue: float, seed: int, age: int, form: int = 0) -> 
     draw_grid(surface, chance=chance)
     draw_plug(surface, chance=chance, age=age)
     shapes = SHAPES[group]
-    growth = 0.22 + 0.78 * (1 - exp(-age / 150))
-    shapes[form % len(shapes)](surface, palette=palette_of(hue), chance=chance, growth=growth)
+    shapes[form % len(shapes)](surface, palette=palette_of(hue), chance=chance, growth=grown(age))
     pixels = developed(shade(surface, phase=chance.uniform(0, 6)))
-    return jpeg_of_pixels(pixels, width=SIDE, height=SIDE, mark="DEMO")
+    return jpeg_of_pixels(pixels, width=SIDE, height=SIDE, mark=Mark("DEMO"))
+
+
+def grown(age: int) -> float:
+    """Return how far a frag has grown, in parts of what it ever will, by its age in days."""
+    return 0.22 + 0.78 * (1 - exp(-age / 150))
