@@ -1,0 +1,165 @@
+"""What is printed: our own labels and the measuring card, rasterised from their own PDFs."""
+
+from dataclasses import dataclass, field
+from functools import lru_cache
+
+import cv2
+import numpy as np
+import pypdfium2
+
+from fraginv.base.paper import paper_width, render_pdf
+from fraginv.base.rules import card
+from fraginv.base.rules.codes import address
+from fraginv.labels.rules.fitting import FRAME_MM, SymbolFit
+from fraginv.labels.rules.layout import lay_out
+from fraginv.labels.rules.parts import MM_PER_POINT, Label
+from fraginv.labels.rules.stocks import LabelStock
+from tests.growth.scenes.camera import Array, Grey
+
+PX_PER_MM = 40.0
+# A card's cells of 2.75 mm and its half millimetres are whole numbers of these.
+CARD_PX_PER_MM = 32
+# What paper and ink send back of the light.
+PAPER, INK = 0.86, 0.035
+QUIET = 4
+
+
+@dataclass
+class Print:
+    """Hold one printed piece: its grey pixels (255 is bare paper) and its size.
+
+    ``coarser`` keeps the piece at other scales, so that it is not sampled too thinly.
+    """
+
+    pixels: Grey
+    px_per_mm: float
+    coarser: dict[int, Grey] = field(default_factory=dict)
+
+    @property
+    def size_mm(self) -> tuple[float, float]:
+        """Return width and height."""
+        height, width = self.pixels.shape
+        return width / self.px_per_mm, height / self.px_per_mm
+
+    def at_scale(self, px_per_mm: float) -> tuple[Grey, float]:
+        """Return the pixels at the coarsest scale that is still as fine as asked, and that."""
+        step = max(1, int(self.px_per_mm / px_per_mm))
+        if step not in self.coarser:
+            high, wide = (side // step * step for side in self.pixels.shape)
+            size = (wide // step, high // step)
+            part = self.pixels[:high, :wide]
+            self.coarser[step] = np.asarray(cv2.resize(part, size, interpolation=cv2.INTER_AREA))
+        return self.coarser[step], self.px_per_mm / step
+
+
+@dataclass(frozen=True)
+class PrintedLabel:
+    """Hold a label as printed, and where on it the symbol lies.
+
+    ``corners_mm`` are the symbol's outer corners, clockwise from its own top left.
+    """
+
+    print: Print
+    code: str
+    text: str
+    fit: SymbolFit
+    corners_mm: Array
+
+
+@dataclass(frozen=True)
+class Run:
+    """Say what labels a scene has: their size in mm, and whose address they carry."""
+
+    width_mm: float = 57.5
+    height_mm: float = 24.6
+    host: str = "REEF.TEST"
+    form: str = "plain"
+
+    def stock(self) -> LabelStock:
+        """Return the stock, a roll, on which each label is a page."""
+        width, height = self.width_mm, self.height_mm
+        return LabelStock(
+            name="scene",
+            paper="Roll",
+            page_width_mm=width,
+            page_height_mm=height,
+            width_mm=width,
+            height_mm=height,
+            columns=1,
+            rows=1,
+            left_mm=0,
+            top_mm=0,
+            pitch_x_mm=width,
+            pitch_y_mm=height,
+            form=self.form,
+            is_roll=True,
+        )
+
+
+# Symbols of 16.9 mm (modules of 0.68 mm), 15 mm and 12.7 mm, all at level Q.
+LARGE = Run()
+MIDDLE = Run(width_mm=34.0, height_mm=22.0, form="tile")
+SMALL = Run(width_mm=31.0, height_mm=19.4, form="tile")
+LONG_HOST = Run(host="CORALS.LANTERNS.TEST")
+RUNS = (LARGE, LARGE, MIDDLE, SMALL, LONG_HOST)
+
+
+@lru_cache(maxsize=128)
+def printed_label(code: str, run: Run = LARGE) -> PrintedLabel:
+    """Print one label as the project does and rasterise it."""
+    stock = run.stock()
+    layout = lay_out(
+        [Label(code=code, title="Harbour Lantern", detail="Cut Nov 12, 2026")],
+        stock=stock,
+        skip=0,
+        host=run.host,
+        measure=lambda text, weight: paper_width(text, weight=weight),
+    )
+    pdf = render_pdf(
+        "labels/paper_labels.html",
+        {"layout": layout},
+        finisher=lambda page: layout.sheets[page].drawing,
+        tagged=False,
+    )
+    fit = layout.fit
+    left, top = layout.plan.symbols[0]
+    inner = FRAME_MM + QUIET * fit.module_mm
+    corner = np.array([left + inner, top + inner])
+    square = np.array([[0.0, 0.0], [1, 0], [1, 1], [0, 1]])
+    (pixels,) = rasterised(pdf)
+    return PrintedLabel(
+        print=Print(pixels, PX_PER_MM),
+        code=code,
+        text=address(run.host, code),
+        fit=fit,
+        corners_mm=corner + square * fit.symbol_mm,
+    )
+
+
+def rasterised(pdf: bytes) -> list[Grey]:
+    """Return each page of a PDF in grey, at the scale of prints."""
+    pages = []
+    with pypdfium2.PdfDocument(pdf) as document:
+        for page in document:
+            bitmap = page.render(scale=PX_PER_MM * MM_PER_POINT, grayscale=True)
+            pages.append(np.array(bitmap.to_numpy()).reshape(bitmap.height, bitmap.width))
+            bitmap.close()
+            page.close()
+    return pages
+
+
+@lru_cache(maxsize=1)
+def printed_card() -> Print:
+    """Return the measuring card as its rule describes it."""
+    side = CARD_PX_PER_MM
+    pixels = np.full((round(card.CARD_HEIGHT_MM * side), round(card.CARD_WIDTH_MM * side)), 255)
+    pixels = pixels.astype(np.uint8)
+    for marker in card.MARKERS:
+        left, top = (round(edge * side) for edge in (marker.place.left_mm, marker.place.top_mm))
+        cell = round(card.CELL_MM * side)
+        cells = np.kron(np.array(marker.cells), np.ones((cell, cell), bool))
+        pixels[top : top + len(cells), left : left + len(cells)][cells] = 0
+    bar = card.BAR
+    rows = slice(round(bar.top_mm * side), round(bar.bottom_mm * side))
+    pixels[rows, round(bar.left_mm * side) : round(bar.right_mm * side)] = 0
+    return Print(pixels, float(side))
