@@ -15,7 +15,6 @@ from tests.growth.scenes.camera import Array, Camera, Grey, Image, as_image
 LINES_A_ROW = 32
 CELL = 8
 HIT_ROUNDS = 4
-NOTHING = np.empty(0, np.float32)
 # Height in mm above the plane of points (n, 2) in mm.
 Relief = Callable[[Array], Array]
 
@@ -114,8 +113,9 @@ def sampled(
     coarse = own.reshape(len(rows), len(columns), 2).astype(np.float32)
     full = cv2.resize(coarse, None, fx=CELL, fy=CELL, interpolation=cv2.INTER_LINEAR)
     at = full[CELL : CELL + high, CELL : CELL + wide]
-    found = cv2.remap(
-        pixels, at, NOTHING, interpolation=cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
+    # The library takes None for the second map, its stub does not.
+    found = cv2.remap(  # type: ignore[call-overload]
+        pixels, at, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
     )
     return np.asarray(found)
 
