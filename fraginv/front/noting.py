@@ -3,9 +3,10 @@
 from collections.abc import Mapping
 from typing import Final, Literal
 
+from fraginv.base.actions.files import Unpacked
 from fraginv.base.models import Person
 from fraginv.base.transactions import one_transaction
-from fraginv.growth.actions.photos import file_photo
+from fraginv.growth.actions.photos import file_unpacked
 from fraginv.stock.actions.aside import set_apart
 from fraginv.stock.actions.looks import mark_wrong
 from fraginv.stock.actions.losses import record_loss
@@ -25,7 +26,7 @@ def note_trouble(
     by: Person,
     then: Then = "stay",
     pieces: int = 1,
-    picture: bytes = b"",
+    picture: Unpacked | None = None,
     note: str = "",
 ) -> None:
     """Note what is wrong with a frag, file a picture of it, and set it apart or write it off.
@@ -34,8 +35,8 @@ def note_trouble(
     Raises: as the actions; nothing is written then.
     """
     mark_wrong([frag.pk], wrong=wrong, note=note, by=by)
-    if picture:
-        file_photo(frag, data=picture, by=by)
+    if picture is not None:
+        file_unpacked(frag, picture=picture, by=by)
     if then == "apart" and not frag.apart:
         set_apart([frag.pk], reason=note or wrong, by=by)
     if then == "lost":

@@ -2,14 +2,16 @@
 
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError, connection, transaction
 from pytest_django import Settings
 
 from fraginv.base import clock
 from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import Person, StoredFile
+from fraginv.base.pictures import prepare_picture
 from fraginv.growth.actions.photos import file_photo
 from fraginv.growth.models import Photo
 from fraginv.stock.models import Frag
@@ -122,3 +124,31 @@ def test_taken_before_it_was_filed(grower: Person) -> None:
     with clock.at(LATE + timedelta(days=1)):
         again = file_photo(make_frag(grower), data=make_picture(), by=grower)
     assert again.taken_at - first.taken_at == timedelta(days=1)
+
+
+def test_a_photo_of_an_earlier_day_is_no_look_at_the_frag_today(grower: Person) -> None:
+    with clock.at(LATE - timedelta(days=30)):
+        frag = make_frag(grower)
+    seen_on = Frag.objects.get(pk=frag.pk).seen_on
+    with clock.at(LATE):
+        file_photo(frag, data=make_picture(taken="2026:11:20 12:00:00"), by=grower)
+        assert Frag.objects.get(pk=frag.pk).seen_on == seen_on
+        assert frag.events.get(seq=2).body["unseen"] is True
+        file_photo(frag, data=make_picture(taken="2026:11:25 12:00:00"), by=grower)
+    assert Frag.objects.get(pk=frag.pk).seen_on == date(2026, 11, 25)
+    assert not list(stock_differences())
+
+
+@pytest.mark.django_db(transaction=True)
+def test_nothing_is_locked_while_a_picture_is_unpacked(
+    grower: Person, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    locked = []
+
+    def look(data: bytes, **rest: Any) -> Any:
+        locked.append(connection.in_atomic_block)
+        return prepare_picture(data, **rest)
+
+    monkeypatch.setattr("fraginv.base.actions.files.prepare_picture", look)
+    file_photo(make_frag(grower), data=make_picture(), by=grower)
+    assert locked == [False]

@@ -1,6 +1,7 @@
 """Keeping files that come in."""
 
 import hashlib
+from dataclasses import dataclass
 
 from django.core.files.base import ContentFile
 
@@ -15,6 +16,26 @@ from fraginv.base.rules.pictures import original_name, rendition_name
 from fraginv.base.transactions import one_transaction, undo_on_failure
 
 
+@dataclass(frozen=True)
+class Unpacked:
+    """A picture that was checked whole and made smaller, with the bytes that came in told."""
+
+    prepared: PreparedPicture
+    sha256: str
+    size_bytes: int
+
+
+def unpack_picture(data: bytes) -> Unpacked:
+    """Check a picture whole and make what is kept of it; nothing is written.
+
+    It takes its time, so it is done before a transaction begins, not in it.
+    Raises: InputError as ``prepare_picture``.
+    Queries: the organisation.
+    """
+    prepared = prepare_picture(data, zone=organisation().zone)
+    return Unpacked(prepared, hashlib.sha256(data).hexdigest(), len(data))
+
+
 @one_transaction
 def store_picture(data: bytes, *, private: bool = False) -> StoredFile:
     """Check a picture and keep it with its renditions; the same bytes are kept once.
@@ -22,10 +43,15 @@ def store_picture(data: bytes, *, private: bool = False) -> StoredFile:
     Raises: InputError as ``prepare_picture``; Conflict as ``store_prepared``.
     Queries: 3, and the organisation.
     """
+    return store_unpacked(unpack_picture(data), private=private)
+
+
+def store_unpacked(picture: Unpacked, *, private: bool = False) -> StoredFile:
+    """Keep a picture that was unpacked before; as ``store_prepared``."""
     return store_prepared(
-        prepare_picture(data, zone=organisation().zone),
-        sha256=hashlib.sha256(data).hexdigest(),
-        size_bytes=len(data),
+        picture.prepared,
+        sha256=picture.sha256,
+        size_bytes=picture.size_bytes,
         private=private,
     )
 

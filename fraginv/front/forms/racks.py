@@ -27,14 +27,9 @@ class TroubleForm(PhotoForm):
         del self.fields["caption"]
         self.fields["picture"].required = False
 
-    def clean_picture(self) -> Any:
-        """Check a picture only where there is one."""
-        return super().clean_picture() if self.cleaned_data["picture"] else None
-
     def values(self) -> dict[str, Any]:
-        """Return what is done, without the picture, which is read anew at each try."""
-        asked = dict(self.cleaned_data)
-        del asked["picture"]
+        """Return what is done."""
+        asked = self.cleaned_data
         return asked | {"then": asked["then"] or "stay", "pieces": asked["pieces"] or 1}
 
 

@@ -92,12 +92,7 @@ def wrong(request: HttpRequest, rack_code: str, frag_code: str) -> HttpResponse:
     found = piece_by_code(read_code(frag_code)).frag
 
     def do() -> str:
-        picture = form.cleaned_data["picture"]
-        data = b""
-        if picture:
-            picture.seek(0)  # a second try, after a busy database, reads it again
-            data = picture.read()
-        note_trouble(found, by=person_of(request), picture=data, **form.values())
+        note_trouble(found, by=person_of(request), **form.values())
         return address_path(rack.code_id)
 
     done = submit(request, form, do)

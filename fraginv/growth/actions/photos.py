@@ -1,48 +1,66 @@
 """Filing photos."""
 
-from datetime import datetime
-
 from fraginv.base import clock
-from fraginv.base.actions.files import store_picture
+from fraginv.base.actions.files import Unpacked, store_unpacked, unpack_picture
 from fraginv.base.models import Person, StoredFile
 from fraginv.base.queries.organisation import organisation
 from fraginv.base.rules.days import business_day
 from fraginv.base.transactions import one_transaction
 from fraginv.growth.models import Photo
 from fraginv.growth.queries.photos import Subject, subject_field
+from fraginv.growth.rules.moments import taken
 from fraginv.stock.actions.looks import note_photo
 from fraginv.stock.models import Frag
 
 
-@one_transaction
 def file_photo(subject: Subject, *, data: bytes, by: Person, caption: str = "") -> Photo:
-    """File a picture under a frag, a colony or a variety; a frag's log says so.
+    """File a picture as it came in; it is unpacked before the transaction begins.
+
+    Args, Raises: as ``unpack_picture`` and ``file_unpacked``.
+    Queries: those of both.
+    """
+    return file_unpacked(subject, picture=unpack_picture(data), by=by, caption=caption)
+
+
+@one_transaction
+def file_unpacked(subject: Subject, *, picture: Unpacked, by: Person, caption: str = "") -> Photo:
+    """File a picture under a frag, a colony, a rack or a variety; a frag's log says so.
 
     The same picture sent again for the same subject changes nothing, so that a
     grower with a bad line may send twice.
-    Args: ``data`` the picture as it came in; ``caption`` at most 200 characters.
-    Raises: InputError as ``store_picture``; Conflict where somebody changed the
-        frag in the meantime.
+    Args: ``caption`` at most 200 characters.
+    Raises: Conflict as ``store_prepared``, and where somebody changed the frag in the
+        meantime.
     Queries: 8 for a frag, fewer for the others.
     """
-    file = store_picture(data)
-    taken_at = moment_of(file)
+    return photo_under(subject, file=store_unpacked(picture), by=by, caption=caption)
+
+
+@one_transaction
+def photo_under(subject: Subject, *, file: StoredFile, by: Person, caption: str = "") -> Photo:
+    """Let a picture that is kept already be a photo of something, once; a frag's log says so.
+
+    Args, Raises: as ``file_unpacked``.
+    Queries: 2, and 4 for a frag.
+    """
+    now, zone = clock.now(), organisation().zone
+    taken_at = taken(file.taken_at, now=now).at
     photo, is_new = Photo.objects.get_or_create(
         **{"file": file, subject_field(subject): subject},
         defaults={
             "taken_at": taken_at,
-            "taken_on": business_day(taken_at, organisation().zone),
+            "taken_on": business_day(taken_at, zone),
             "caption": " ".join(caption.split())[:200],
             "by": by,
-            "filed_at": clock.now(),
+            "filed_at": now,
         },
     )
     if is_new and isinstance(subject, Frag):
-        note_photo(subject.pk, photo_id=photo.pk, by=by)
+        log_photo(photo, frag_id=subject.pk, by=by)
     return photo
 
 
-def moment_of(file: StoredFile) -> datetime:
-    """Return when a picture was taken; now, where it does not say or says a time to come."""
-    present = clock.now()
-    return present if file.taken_at is None else min(file.taken_at, present)
+def log_photo(photo: Photo, *, frag_id: int, by: Person) -> None:
+    """Write a photo into its frag's log; one of an earlier day is no look at it today."""
+    day = business_day(photo.filed_at, organisation().zone)
+    note_photo(frag_id, photo_id=photo.pk, by=by, unseen=photo.taken_on < day)

@@ -3,6 +3,7 @@
 from django import forms
 from django.core.files.uploadedfile import UploadedFile
 
+from fraginv.base.actions.files import Unpacked, unpack_picture
 from fraginv.base.errors import InputError
 from fraginv.base.rules.pictures import check_bytes
 
@@ -22,11 +23,16 @@ class PhotoForm(forms.Form):
         help_text="For instance the light, or what to look at.",
     )
 
-    def clean_picture(self) -> "UploadedFile[bytes]":
-        """Refuse a file that is too large before it is read."""
-        picture: UploadedFile[bytes] = self.cleaned_data["picture"]
+    def clean_picture(self) -> Unpacked | None:
+        """Unpack the picture, so that nothing is left to be done of it while rows are locked.
+
+        One that is too large is refused before it is read.
+        """
+        picture: UploadedFile[bytes] | None = self.cleaned_data["picture"]
+        if not picture:
+            return None
         try:
             check_bytes(picture.size or 0)
+            return unpack_picture(picture.read())
         except InputError as error:
             raise forms.ValidationError(error.message) from error
-        return picture

@@ -15,14 +15,14 @@ from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.differences import Difference
 from fraginv.base.rules.roles import Right
 from fraginv.growth.models import Photo
-from fraginv.stock.models import Colony, Frag, FragEvent, Variety
+from fraginv.stock.models import Colony, Frag, FragEvent, Rack, Variety
 from fraginv.stock.queries.colonies import colony_by_code
 from fraginv.stock.queries.frags import frag_by_code
 from fraginv.stock.rules.colonies import State
 from fraginv.stock.rules.happenings import Kind
 from fraginv.stock.rules.stages import Stage
 
-Subject = Frag | Colony | Variety
+Subject = Frag | Colony | Variety | Rack
 SHOWN: Final = 6
 
 # What is set apart or in quarantine may be sick, and a dead frag is no sight for visitors.
@@ -82,7 +82,7 @@ def photo_for_visitors(frag: Frag) -> Photo | None:
 
 
 def photos_of(subject: Subject) -> QuerySet[Photo]:
-    """Return the photos of a frag, a colony or a variety as such, the latest first.
+    """Return the photos of a frag, a colony, a rack or a variety as such, the latest first.
 
     Queries: none until it is read, then 1.
     """
@@ -185,7 +185,8 @@ def photo_differences() -> Iterator[Difference]:
 
     Queries: 3, read in portions; and the storage reads each original once.
     """
-    photos = Photo.objects.select_related("file", "variety", "colony", "frag").order_by("pk")
+    photos = Photo.objects.select_related("file", "variety", "colony", "frag", "rack__trough")
+    photos = photos.order_by("pk")
     for photo in photos.iterator(chunk_size=2000):
         where = f"photo {photo.pk} of {described_subject(photo)}"
         missing, damaged = list(missing_names(photo.file)), list(damaged_names(photo.file))
@@ -227,4 +228,6 @@ def described_subject(photo: Photo) -> str:
         return f"frag {show_code(photo.frag.code_id)}"
     if photo.colony is not None:
         return f"colony {show_code(photo.colony.code_id)}"
+    if photo.rack is not None:
+        return f"rack {photo.rack}"
     return f"variety {photo.variety}"

@@ -1,15 +1,15 @@
 """Pages with photos."""
 
-from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
+from fraginv.base import clock
 from fraginv.base.models import Person
 from fraginv.base.queries.files import read_rendition
 from fraginv.base.rules.codes import address_path, read_code
 from fraginv.base.throttle import throttled
-from fraginv.base.web import form_status, person_of, submit
-from fraginv.growth.actions.photos import file_photo
+from fraginv.base.web import form_status, person_of, submit, tell
+from fraginv.growth.actions.photos import file_unpacked
 from fraginv.growth.forms.photos import PhotoForm
 from fraginv.growth.queries.photos import (
     get_photo_for,
@@ -17,6 +17,7 @@ from fraginv.growth.queries.photos import (
     photo_subject,
     photos_of,
 )
+from fraginv.growth.rules.moments import doubts_of
 
 YEAR = 365 * 24 * 60 * 60
 HOUR = 60 * 60
@@ -28,14 +29,7 @@ def add_photo(request: HttpRequest, code: str) -> HttpResponse:
     form = PhotoForm(request.POST or None, request.FILES or None)
 
     def do() -> str:
-        picture = form.cleaned_data["picture"]
-        picture.seek(0)  # a second try, after a busy database, reads it again
-        file_photo(
-            subject,
-            data=picture.read(),
-            by=person_of(request),
-            caption=form.cleaned_data["caption"],
-        )
+        file_unpacked(subject, by=person_of(request), **form.cleaned_data)
         return address_path(subject.code_id)
 
     context = {
@@ -46,7 +40,9 @@ def add_photo(request: HttpRequest, code: str) -> HttpResponse:
     }
     done = submit(request, form, do)
     if done is not None:
-        messages.success(request, "The picture is filed.")
+        facts = form.cleaned_data["picture"].prepared.facts
+        doubts = doubts_of(facts.taken_at, optics=facts.optics, now=clock.now())
+        tell(request, ["The picture is filed.", *(doubt.text for doubt in doubts)])
         return done
     return render(request, "growth/photo_form.html", context, status=form_status(form))
 

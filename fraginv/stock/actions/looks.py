@@ -1,6 +1,7 @@
 """Looking at frags."""
 
 from collections.abc import Iterable, Mapping
+from typing import Any
 
 from fraginv.base.errors import InputError
 from fraginv.base.models import Person
@@ -12,9 +13,15 @@ from fraginv.stock.rules.stages import TROUBLES
 
 
 @one_transaction
-def note_photo(frag_id: int, *, photo_id: int, by: Person) -> None:
-    """Note in a frag's log that it was photographed."""
-    change(frags_with([frag_id]), Kind.PHOTOGRAPHED, by=by, body={"photo": photo_id})
+def note_photo(frag_id: int, *, photo_id: int, by: Person, unseen: bool = False) -> None:
+    """Note in a frag's log that it was photographed.
+
+    Args: ``unseen`` where the photo is of an earlier day, and nobody saw the frag today.
+    """
+    body: dict[str, Any] = {"photo": photo_id}
+    if unseen:
+        body["unseen"] = True
+    change(frags_with([frag_id]), Kind.PHOTOGRAPHED, by=by, body=body)
 
 
 @one_transaction
