@@ -3,7 +3,8 @@
 The printed surface, label or card, is the plane at height 0: x to the right and y down as
 it is printed, in millimetres; heights are counted towards the camera. Pixels are those of
 the upright photograph, pixel centres at whole numbers. A lens is a pinhole whose axis meets
-the middle of the picture.
+the middle of the picture; what is left of its bend moves a ray at r focal lengths from the
+axis to r (1 + bend · r²).
 """
 
 import math
@@ -32,6 +33,8 @@ SIGMA_SUPPOSED: Final = 0.06
 SIGMA_ALTERED: Final = 0.25
 # Refractive index of sea water over that of air, rounded as divers do. Source: from memory.
 WATER: Final = 1.33
+# Each round brings a bent ray closer by a factor of about twice its bend.
+UNBENDING_ROUNDS: Final = 6
 
 
 class Scale(StrEnum):
@@ -81,10 +84,10 @@ class View:
     A point (x, y, height) lies at ``rotation`` · (x, y, −height) + ``translation`` in the
     camera's own frame: x right, y down, z away from it, in mm.
 
-    Attributes: ``focal_px`` and ``centre`` in pixels; ``sigma_scale`` and ``sigma_focal``
-    are relative standard deviations of lengths in the plane and of the focal length;
+    Attributes: ``focal_px`` and ``centre`` in pixels; ``sigma_scale`` and ``sigma_focal`` are
+    relative standard deviations of lengths in the plane and of the focal length;
     ``residual_px`` is the root mean square distance between what was found and what fits;
-    ``markers`` is how many markers of the card were used.
+    ``markers`` is how many markers of the card were used; ``bend`` is that of the lens.
     """
 
     focal_px: float
@@ -96,6 +99,7 @@ class View:
     sigma_focal: float = SIGMA_TOLD
     residual_px: float = 0.0
     markers: int = 0
+    bend: float = 0.0
 
     @property
     def distance_mm(self) -> float:
@@ -111,22 +115,32 @@ class View:
         """Return the angle between the lens' axis and the plane's upright, in degrees."""
         return math.degrees(math.acos(min(1.0, abs(self.rotation[2][2]))))
 
-    def homography(self, height_mm: float = 0.0) -> Points:
-        """Return the 3 × 3 matrix from (x, y, 1) in mm at a height to pixels."""
+    def plane(self, height_mm: float) -> Points:
+        """Return the 3 × 3 matrix from (x, y, 1) in mm at a height to rays."""
         turn, shift = np.array(self.rotation), np.array(self.translation)
+        return np.column_stack([turn[:, 0], turn[:, 1], shift - turn[:, 2] * height_mm])
+
+    def homography(self, height_mm: float = 0.0) -> Points:
+        """Return the 3 × 3 matrix from (x, y, 1) in mm at a height to pixels, without the bend."""
         lens = np.array(
             [[self.focal_px, 0, self.centre[0]], [0, self.focal_px, self.centre[1]], [0, 0, 1]]
         )
-        plane = np.column_stack([turn[:, 0], turn[:, 1], shift - turn[:, 2] * height_mm])
-        return np.asarray(lens @ plane)
+        return np.asarray(lens @ self.plane(height_mm))
 
     def to_pixels(self, points_mm: ArrayLike, height_mm: float = 0.0) -> Points:
         """Return where points at a height are seen: n × 2 in mm to n × 2 in pixels."""
-        return through(self.homography(height_mm), points_mm)
+        rays = through(self.plane(height_mm), points_mm)
+        if self.bend:
+            rays = rays * (1 + self.bend * (rays**2).sum(axis=1, keepdims=True))
+        return np.asarray(rays * self.focal_px + self.centre)
 
     def to_plane(self, points_px: ArrayLike, height_mm: float = 0.0) -> Points:
         """Return where the rays through pixels meet a height: n × 2 in pixels to n × 2 in mm."""
-        return through(np.asarray(np.linalg.inv(self.homography(height_mm)), float), points_px)
+        bent = (np.asarray(points_px, float).reshape(-1, 2) - self.centre) / self.focal_px
+        rays = bent
+        for _ in range(UNBENDING_ROUNDS if self.bend else 0):
+            rays = bent / (1 + self.bend * (rays**2).sum(axis=1, keepdims=True))
+        return through(np.asarray(np.linalg.inv(self.plane(height_mm)), float), rays)
 
     def px_per_mm(self, point_mm: ArrayLike, height_mm: float = 0.0) -> float:
         """Return how many pixels a millimetre has around a point (x, y) at a height."""
@@ -148,7 +162,7 @@ class View:
         """
         one, two, three = (row_of(row) for row in kept["rotation"])
         x, y = kept["centre"]
-        numbers = ("focal_px", "sigma_scale", "sigma_focal", "residual_px")
+        numbers = ("focal_px", "sigma_scale", "sigma_focal", "residual_px", "bend")
         return cls(
             centre=(float(x), float(y)),
             rotation=(one, two, three),

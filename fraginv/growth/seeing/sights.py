@@ -1,0 +1,148 @@
+"""The card or a label as a measure: where the camera stood, or why nobody can tell."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cache
+from typing import Final, Protocol
+
+import numpy as np
+
+from fraginv.base.rules.card import CELL_MM, MARKERS, WINDOW
+from fraginv.base.symbols import Symbol, make_symbol
+from fraginv.growth.rules import problems
+from fraginv.growth.rules.camera import Focal, Points, Scale, View
+from fraginv.growth.rules.problems import Problem
+from fraginv.growth.seeing.edges import Edges, Found, Grey, cell_px, edges_of, joined
+from fraginv.growth.seeing.fitting import fit_grid, homography_of
+from fraginv.growth.seeing.markers import card_matrix, find_markers
+from fraginv.growth.seeing.pose import Pose, blank_view, pose_of, seen_borders
+
+# What paper and printer do to lengths, as relative deviations. A label may also be curled or
+# stand off what it lies on by some tenths of a millimetre.
+SIGMA_CARD: Final = 0.001
+SIGMA_LABEL: Final = 0.003
+# Of a label's borders, the share that must be found, and of a marker's.
+LEAST_FOUND: Final = 0.35
+# Where a fit is worse than this, in cells, something is bent.
+LARGEST_MISFIT_CELLS: Final = 0.08
+LARGEST_BLUR_MM: Final = 0.35
+# How far from a label its frag stands, in sides of its symbol.
+AWAY: Final = 2.0
+
+
+class ReadLabel(Protocol):
+    """A label whose symbol was read: corners in pixels, clockwise from its own top left."""
+
+    @property
+    def text(self) -> str: ...
+
+    @property
+    def level(self) -> str: ...
+
+    @property
+    def corners(self) -> Points | Sequence[Sequence[float]]: ...
+
+
+@dataclass(frozen=True)
+class Sight:
+    """A view, or None where there is none, and all that is to be said of it."""
+
+    view: View | None
+    problems: tuple[Problem, ...] = ()
+
+
+def view_of_card(grey: Grey, *, focal: Focal) -> Sight | None:
+    """Return where the camera stood by the measuring card; None where no marker is seen.
+
+    Args: the upright photograph h × w.
+    """
+    seen = find_markers(grey)
+    if not seen:
+        return None
+    if len(seen) < problems.FEWEST_MARKERS or (matrix := card_matrix(seen)) is None:
+        return Sight(None, (problems.CARD_CUT_OFF,))
+    edges = joined([marker_edges()[found.marker.number] for found in seen])
+    px = cell_px(matrix, edges)
+    if px < problems.LEAST_PX_PER_MODULE:
+        return Sight(None, (problems.card_too_small(px),))
+    matrix, found = fit_grid(grey, edges=edges, start=matrix)
+    if share_found(found) < LEAST_FOUND:
+        return Sight(None, (problems.CARD_CUT_OFF,))
+    view = blank_view(grey.shape, focal=focal, scale=Scale.CARD)
+    seen_edges = seen_borders(edges, found, matrix=matrix)
+    pose = pose_of(seen_edges, matrix=matrix, view=view, focal=focal)
+    sigma = math.hypot(SIGMA_CARD, pose.sigma_of_length(WINDOW.centre))
+    view = replace(pose.view, sigma_scale=sigma, markers=len(seen))
+    said = doubts(view, found=found, cell_px=px, cell_mm=CELL_MM, what="card")
+    if len(seen) < len(MARKERS) - 2:
+        said = (problems.FEW_MARKERS_LEFT, *said)
+    return Sight(view, said)
+
+
+@cache
+def marker_edges() -> tuple[Edges, ...]:
+    """Return each marker's borders, by its number."""
+    return tuple(
+        edges_of(marker.cells, cell=CELL_MM, at=(marker.place.left_mm, marker.place.top_mm))
+        for marker in MARKERS
+    )
+
+
+def view_of_label(grey: Grey, *, label: ReadLabel, symbol_mm: float, focal: Focal) -> Sight:
+    """Return where the camera stood by one label; its symbol's top left corner is the origin.
+
+    Args: the upright photograph h × w; the printed symbol's side without its quiet margin.
+    """
+    symbol = make_symbol(label.text, level=label.level)
+    cell = symbol_mm / symbol.modules
+    corners_mm = np.array([[0, 0], [1, 0], [1, 1], [0, 1]]) * symbol_mm
+    start = homography_of(corners_mm, np.asarray(label.corners, dtype=np.float64))
+    if start is None:
+        return Sight(None, (problems.LABEL_LOST,))
+    edges = symbol_edges(symbol, cell=cell)
+    px = cell_px(start, edges)
+    if px < problems.LEAST_PX_PER_MODULE:
+        return Sight(None, (problems.too_small(px),))
+    matrix, found = fit_grid(grey, edges=edges, start=start)
+    if share_found(found) < LEAST_FOUND:
+        return Sight(None, (problems.LABEL_LOST,))
+    view = blank_view(grey.shape, focal=focal, scale=Scale.LABEL)
+    seen_edges = seen_borders(edges, found, matrix=matrix)
+    pose = pose_of(seen_edges, matrix=matrix, view=view, focal=focal)
+    view = replace(pose.view, sigma_scale=math.hypot(SIGMA_LABEL, sigma_around(pose, symbol_mm)))
+    return Sight(view, doubts(view, found=found, cell_px=px, cell_mm=cell, what="label"))
+
+
+def symbol_edges(symbol: Symbol, *, cell: float) -> Edges:
+    """Return the borders of a printed symbol whose top left corner is the origin."""
+    return edges_of(symbol.rows, cell=cell)
+
+
+def sigma_around(pose: Pose, symbol_mm: float) -> float:
+    """Return how uncertain lengths are where a label's frag stands, on whichever side."""
+    half, away = symbol_mm / 2, AWAY * symbol_mm
+    places = ((half + away, half), (half - away, half), (half, half + away), (half, half - away))
+    sigmas = [pose.sigma_of_length(place) for place in places]
+    return math.sqrt(sum(sigma**2 for sigma in sigmas) / len(sigmas))
+
+
+def share_found(found: Found) -> float:
+    """Return which part of the borders was found."""
+    return float((found.weight > 0).mean())
+
+
+def doubts(
+    view: View, *, found: Found, cell_px: float, cell_mm: float, what: str
+) -> tuple[Problem, ...]:
+    """Return what is to be said of a view that was found."""
+    said = []
+    if view.tilt_deg > problems.LARGEST_TILT_DEG:
+        said.append(problems.tilted(view.tilt_deg))
+    spread_mm = float(np.median(found.spread[found.weight > 0]))
+    largest = min(problems.LARGEST_BLUR_MODULES * cell_mm, LARGEST_BLUR_MM)
+    if spread_mm > largest:
+        said.append(problems.blurred(spread_mm * cell_px / cell_mm))
+    if view.residual_px > max(LARGEST_MISFIT_CELLS * cell_px, 0.5):
+        said.append(problems.does_not_fit(view.residual_px, what=what))
+    return tuple(said)
