@@ -202,7 +202,9 @@ def starts(matrix: Points, *, corners_mm: Points, view: View) -> list[View]:
     found = []
     for turn, shift in zip(turns, shifts, strict=True):
         one, two, three = (row_of(row) for row in cv2.Rodrigues(turn)[0].tolist())
-        found.append(replace(view, rotation=(one, two, three), translation=row_of(shift.ravel())))
+        found.append(
+            replace(view, rotation=(one, two, three), translation=row_of(shift.ravel().tolist()))
+        )
     return found
 
 

@@ -38,6 +38,9 @@ class ReadLabel(Protocol):
     def text(self) -> str: ...
 
     @property
+    def version(self) -> int: ...
+
+    @property
     def level(self) -> str: ...
 
     @property
@@ -98,7 +101,7 @@ def view_of_label(grey: Grey, *, label: ReadLabel, symbol_mm: float, focal: Foca
     cell = symbol_mm / symbol.modules
     corners_mm = np.array([[0, 0], [1, 0], [1, 1], [0, 1]]) * symbol_mm
     start = homography_of(corners_mm, np.asarray(label.corners, dtype=np.float64))
-    if start is None:
+    if start is None or symbol.version != label.version:
         return Sight(None, (problems.LABEL_LOST,))
     edges = symbol_edges(symbol, cell=cell)
     px = cell_px(start, edges)
