@@ -12,7 +12,7 @@ from tests.growth.scenes.paint import Window, coverage
 from tests.growth.scenes.render import lay_sheet, photograph
 from tests.growth.scenes.scene import Bend, Scene, Sheet
 from tests.growth.scenes.shapes import branching, centroid, disc, ellipse, lumpy, square
-from tests.growth.scenes.textures import INK, LARGE, PAPER, Print, printed_label
+from tests.growth.scenes.textures import INK, LARGE, PAPER, RUNS, Print, Run, printed_label
 
 CAMERA = looking(
     at_mm=(20, 30),
@@ -151,3 +151,9 @@ def test_a_rack_is_a_whole_photo_that_knows_what_is_hidden() -> None:
     seen = [label for label in shot.labels if not label.is_hidden]
     assert len(seen) > 30
     assert min(label.module_px for label in seen) > 4
+
+
+@pytest.mark.parametrize("run", RUNS[1:], ids=lambda run: f"{run.width_mm} of {run.host}")
+def test_labels_are_rasterised_true_to_size(run: Run) -> None:
+    printed = printed_label(draws.codes()[0], run).print
+    assert printed.size_mm == (run.width_mm, run.height_mm)
