@@ -33,8 +33,8 @@ def test_few_points_follow_an_outline(kind: str) -> None:
     handles = handles_of(outline)
     curve = smooth(handles)
     assert 8 <= len(handles) < MOST
-    assert strays(outline, curve).max() <= STRAY_MM + 0.02
-    assert area_mm2(curve) == pytest.approx(area_mm2(outline), rel=0.012)
+    assert strays(outline, curve).max() <= STRAY_MM + 0.05
+    assert area_mm2(curve) == pytest.approx(area_mm2(outline), rel=3e-3)
 
 
 def test_a_disc_needs_no_more_than_eight() -> None:

@@ -12,6 +12,7 @@ from fraginv.growth.rules.outlines import (
     as_points,
     distinct,
     perimeter_mm,
+    signed_area,
     smooth,
 )
 
@@ -40,7 +41,20 @@ def handles_of(outline_mm: ArrayLike, *, most: int = MOST) -> Points:
         if away[worst] <= stray_mm or worst in chosen:
             break
         chosen = sorted([*chosen, worst])
-    return dense[chosen]
+    return evened(dense[chosen], area=area_mm2(outline_mm))
+
+
+def evened(handles: Points, *, area: float) -> Points:
+    """Move points outwards, all as far, until their curve has an outline's area.
+
+    A curve through few points cuts off what bulges between them.
+    """
+    curve = smooth(handles, spacing_mm=SPACING_MM / 4)
+    outwards = (area - area_mm2(curve)) / perimeter_mm(curve)
+    along = np.roll(handles, -1, axis=0) - np.roll(handles, 1, axis=0)
+    turn = 1 if signed_area(handles) > 0 else -1
+    normals = turn * np.column_stack([along[:, 1], -along[:, 0]])
+    return np.asarray(handles + outwards * normals / np.hypot(*along.T)[:, None])
 
 
 def resampled(points: Points) -> Points:
