@@ -23,7 +23,8 @@ QUIET_MODULES = 4
 # The 45 characters of the standard's alphanumeric mode.
 COMPACT = frozenset("0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ $%*+-./:")
 
-ONLY_QR = zxingcpp.BarcodeFormats([zxingcpp.BarcodeFormat.QRCode])
+# Neither its small cousin, Micro QR, which noise is easily taken for, nor the oblong one.
+ONLY_QR = zxingcpp.BarcodeFormats([zxingcpp.BarcodeFormat.QRCodeModel2])
 
 LEVELS = {
     "L": ERROR_CORRECT_L,

@@ -3,7 +3,9 @@
 import random
 from collections.abc import Iterator
 
+import numpy as np
 import pytest
+import zxingcpp
 from qrcode.constants import ERROR_CORRECT_Q
 from qrcode.main import QRCode
 from qrcode.util import lost_point
@@ -177,3 +179,9 @@ def test_pixels_that_do_not_fit_are_refused(width: int, height: int) -> None:
 
 def test_an_empty_picture_has_no_symbols() -> None:
     assert read_symbols(bytes([255]) * 10_000, width=100, height=100) == []
+
+
+def test_a_micro_qr_is_none_of_ours() -> None:
+    made = zxingcpp.create_barcode("12345", zxingcpp.BarcodeFormat.MicroQRCode)
+    plain = np.pad(np.array(made.to_image(scale=4)), 40, constant_values=255)
+    assert read_symbols(plain.tobytes(), width=plain.shape[1], height=plain.shape[0]) == []
