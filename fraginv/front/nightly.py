@@ -4,6 +4,7 @@ from fraginv.base.actions.keeping import prune_replay_keys
 from fraginv.base.actions.uploads import prune_uploads
 from fraginv.base.tasks import later
 from fraginv.front.queries.differences import differences
+from fraginv.growth.actions.paces import count_paces
 from fraginv.people.actions.signing import prune_door
 from fraginv.upkeep.actions.alarms import alarm, prune_alarms
 from fraginv.upkeep.actions.checkups import record_checkup
@@ -25,3 +26,9 @@ def clear() -> None:
     prune_alarms()
     prune_replay_keys()
     prune_uploads()
+
+
+@later(title="Count how fast varieties grow", tries=2)
+def count_growth() -> None:
+    """Count the usual days to ready, the growth and the survival of every variety anew."""
+    count_paces()

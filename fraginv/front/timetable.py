@@ -12,5 +12,6 @@ from fraginv.upkeep.actions.turns import Job
 JOBS: Sequence[Job] = (
     Job("nightly backup", Daily(settings.ENVIRONMENT.backups_at), nightly_backup),
     Job("nightly verify", Daily("04:10"), nightly.verify),
+    Job("nightly growth", Daily("04:30"), nightly.count_growth),
     Job("nightly clearing", Daily("04:40"), nightly.clear),
 )
