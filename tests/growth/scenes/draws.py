@@ -198,12 +198,21 @@ def framed(scene: Scene) -> Scene:
 
 
 def a_label(
-    chance: Chance, *, at_mm: tuple[float, float], spread_mm: float = 1.0, bends: bool = False
+    chance: Chance,
+    *,
+    at_mm: tuple[float, float],
+    spread_mm: float = 1.0,
+    bends: bool = False,
+    run: Run | None = None,
+    algae: float | None = None,
 ) -> Sheet:
-    """Return a label around a place; half of all are fouled by algae, up to 15 % of them."""
-    run = RUNS[int(chance.integers(len(RUNS)))]
-    printed = printed_label(codes()[int(chance.integers(CODES))], run)
-    fouled = chance.integers(2) * chance.uniform(0, 0.15)
+    """Return a label around a place; half of all are fouled by algae, up to 15 % of them.
+
+    Args: ``run`` and ``algae`` are drawn by chance where they are not given.
+    """
+    drawn = RUNS[int(chance.integers(len(RUNS)))]
+    printed = printed_label(codes()[int(chance.integers(CODES))], run or drawn)
+    fouled = chance.integers(2) * chance.uniform(0, 0.15) if algae is None else algae
     turn = chance.normal(0, 2)
     width, height = printed.print.size_mm
     corner = np.array(at_mm) + chance.normal(0, 1, 2) * spread_mm - (width / 2, height / 2)
