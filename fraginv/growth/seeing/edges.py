@@ -5,6 +5,7 @@ between a dark and a light cell a short profile across it is sampled; where it g
 fastest, by the centre of gravity of its rise, is the edge.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -55,13 +56,13 @@ class Found:
     """Where borders were found.
 
     Attributes: ``shift`` n, in mm from where they were looked for, along the normal;
-    ``weight`` n, 0 where nothing was found; ``spread`` n, the standard deviation of the
-    rise in mm, which is blur.
+    ``weight`` n, 0 where nothing was found; ``blur`` is that of the picture, as the standard
+    deviation in mm of the bell that an edge's steepness answers to.
     """
 
     shift: Points
     weight: Points
-    spread: Points
+    blur: float
 
 
 def edges_of(
@@ -120,9 +121,21 @@ def find_edges(grey: Grey, *, matrix: Points, edges: Edges, reach_px: float = RE
     total = rise.sum(axis=1)
     safe = np.maximum(total, 1e-6)
     shift = rise @ middle / safe
-    spread = np.sqrt(np.maximum(rise @ middle**2 / safe - shift**2, 0))
     good = whole & (total >= LEAST_RISE)
-    return Found(shift, np.where(good, np.minimum(total, 120.0) / 120.0, 0.0), spread)
+    blur = blur_of(profile[good], rise[good], step=float(steps[1] - steps[0]))
+    return Found(shift, np.where(good, np.minimum(total, 120.0) / 120.0, 0.0), blur)
+
+
+def blur_of(profile: Points, rise: Points, *, step: float) -> float:
+    """Return how far edges are spread, a standard deviation in the unit of ``step``.
+
+    The middle of a bell is as high as its sum over √(2π) standard deviations.
+    """
+    if not len(profile):
+        return 0.0
+    low, high = np.quantile(profile, [0.05, 0.95])
+    steepest = max(float(np.median(rise.max(axis=1))), 1e-6) / step
+    return float(high - low) / (math.sqrt(2 * math.pi) * steepest)
 
 
 def profiles(

@@ -1,7 +1,7 @@
 """The card or a label as a measure: where the camera stood, or why nobody can tell."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from dataclasses import dataclass, replace
 from functools import cache
 from typing import Final, Protocol
@@ -13,7 +13,7 @@ from fraginv.base.symbols import Symbol, make_symbol
 from fraginv.growth.rules import problems
 from fraginv.growth.rules.camera import Focal, Points, Scale, View
 from fraginv.growth.rules.problems import Problem
-from fraginv.growth.seeing.edges import Edges, Found, Grey, cell_px, edges_of, joined
+from fraginv.growth.seeing.edges import Edges, Found, Grey, cell_px, edges_of, find_edges, joined
 from fraginv.growth.seeing.fitting import fit_grid, homography_of
 from fraginv.growth.seeing.markers import card_matrix, find_markers
 from fraginv.growth.seeing.pose import Pose, blank_view, pose_of, seen_borders
@@ -24,6 +24,10 @@ SIGMA_CARD: Final = 0.001
 SIGMA_LABEL: Final = 0.003
 # Of a label's borders, the share that must be found, and of a marker's.
 LEAST_FOUND: Final = 0.35
+# Of a marker that the detector passed over, the share of borders that must lie within so many
+# cells of their places. Anything else has hardly half of them, of the right sense.
+LEAST_THERE: Final = 0.85
+NEAR_CELLS: Final = 0.25
 # Where a fit is worse than this, in cells, something is bent.
 LARGEST_MISFIT_CELLS: Final = 0.08
 LARGEST_BLUR_MM: Final = 0.35
@@ -63,24 +67,58 @@ def view_of_card(grey: Grey, *, focal: Focal) -> Sight | None:
     seen = find_markers(grey)
     if not seen:
         return None
-    if len(seen) < problems.FEWEST_MARKERS or (matrix := card_matrix(seen)) is None:
+    start = card_matrix(seen) if len(seen) > 1 else None
+    if start is None:
         return Sight(None, (problems.CARD_CUT_OFF,))
-    edges = joined([marker_edges()[found.marker.number] for found in seen])
-    px = cell_px(matrix, edges)
+    px = cell_px(start, joined(marker_edges()))
     if px < problems.LEAST_PX_PER_MODULE:
         return Sight(None, (problems.card_too_small(px),))
-    matrix, found = fit_grid(grey, edges=edges, start=matrix)
-    if share_found(found) < LEAST_FOUND:
+    fit = fit_card(grey, numbers={found.marker.number for found in seen}, start=start)
+    if len(fit.numbers) < problems.FEWEST_MARKERS or share_found(fit.found) < LEAST_FOUND:
         return Sight(None, (problems.CARD_CUT_OFF,))
     view = blank_view(grey.shape, focal=focal, scale=Scale.CARD)
-    seen_edges = seen_borders(edges, found, matrix=matrix)
-    pose = pose_of(seen_edges, matrix=matrix, view=view, focal=focal)
+    borders = seen_borders(fit.edges, fit.found, matrix=fit.matrix)
+    pose = pose_of(borders, matrix=fit.matrix, view=view, focal=focal)
     sigma = math.hypot(SIGMA_CARD, pose.sigma_of_length(WINDOW.centre))
-    view = replace(pose.view, sigma_scale=sigma, markers=len(seen))
-    said = doubts(view, found=found, cell_px=px, cell_mm=CELL_MM, what="card")
-    if len(seen) < len(MARKERS) - 2:
+    view = replace(pose.view, sigma_scale=sigma, markers=len(fit.numbers))
+    said = doubts(view, found=fit.found, cell_px=px, cell_mm=CELL_MM, what="card")
+    if len(fit.numbers) < len(MARKERS) - 2:
         said = (problems.FEW_MARKERS_LEFT, *said)
     return Sight(view, said)
+
+
+@dataclass(frozen=True)
+class CardFit:
+    """The card's markers that are seen, their borders, and the homography that fits them."""
+
+    numbers: frozenset[int]
+    edges: Edges
+    matrix: Points
+    found: Found
+
+
+def fit_card(grey: Grey, *, numbers: Set[int], start: Points) -> CardFit:
+    """Fit the markers that were found, and those that can be seen where they must be.
+
+    Blur and glare keep the detector from some that are plain once one knows where to look.
+    """
+    edges = joined([marker_edges()[number] for number in sorted(numbers)])
+    matrix, found = fit_grid(grey, edges=edges, start=start)
+    more = {
+        marker.number
+        for marker in MARKERS
+        if marker.number not in numbers
+        and is_there(find_edges(grey, matrix=matrix, edges=marker_edges()[marker.number]))
+    }
+    if more:
+        return fit_card(grey, numbers=numbers | more, start=matrix)
+    return CardFit(frozenset(numbers), edges, matrix, found)
+
+
+def is_there(found: Found) -> bool:
+    """Tell whether a marker's borders lie where they were looked for."""
+    near = np.abs(found.shift) < NEAR_CELLS * CELL_MM
+    return float(((found.weight > 0) & near).mean()) >= LEAST_THERE
 
 
 @cache
@@ -142,10 +180,9 @@ def doubts(
     said = []
     if view.tilt_deg > problems.LARGEST_TILT_DEG:
         said.append(problems.tilted(view.tilt_deg))
-    spread_mm = float(np.median(found.spread[found.weight > 0]))
     largest = min(problems.LARGEST_BLUR_MODULES * cell_mm, LARGEST_BLUR_MM)
-    if spread_mm > largest:
-        said.append(problems.blurred(spread_mm * cell_px / cell_mm))
+    if found.blur > largest:
+        said.append(problems.blurred(found.blur * cell_px / cell_mm))
     if view.residual_px > max(LARGEST_MISFIT_CELLS * cell_px, 0.5):
         said.append(problems.does_not_fit(view.residual_px, what=what))
     return tuple(said)
