@@ -4,7 +4,7 @@ import math
 from typing import Final
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from fraginv.growth.rules.outlines import (
     Points,
@@ -23,6 +23,8 @@ STRAY_SHARE: Final = 0.02
 FIRST: Final = 8
 MOST: Final = 40
 SPACING_MM: Final = 0.25
+# No two points stand nearer than this part of the way around.
+NEAREST: Final = 60
 
 
 def handles_of(outline_mm: ArrayLike, *, most: int = MOST) -> Points:
@@ -37,11 +39,19 @@ def handles_of(outline_mm: ArrayLike, *, most: int = MOST) -> Points:
     chosen = sorted({round(place) for place in np.linspace(0, len(dense), FIRST, endpoint=False)})
     while len(chosen) < most:
         away = strays(dense, smooth(dense[chosen], spacing_mm=SPACING_MM))
+        away[crowded(chosen, count=len(dense))] = 0
         worst = int(np.argmax(away))
-        if away[worst] <= stray_mm or worst in chosen:
+        if away[worst] <= stray_mm:
             break
         chosen = sorted([*chosen, worst])
     return evened(dense[chosen], area=area_mm2(outline_mm))
+
+
+def crowded(chosen: list[int], *, count: int) -> NDArray[np.bool_]:
+    """Tell which of so many places around an outline are too near to chosen ones for a thumb."""
+    gaps = np.abs(np.arange(count)[:, None] - np.array(chosen))
+    near: NDArray[np.bool_] = np.minimum(gaps, count - gaps).min(axis=1) < max(2, count // NEAREST)
+    return near
 
 
 def evened(handles: Points, *, area: float) -> Points:

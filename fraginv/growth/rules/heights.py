@@ -19,7 +19,7 @@ STEP_MM: Final = 1.0
 # stands on its stem on the same table; beside a label it hangs in the rack by its head, the
 # label flat on the rack.
 FACES: Final[Mapping[Scale, Mapping[str, float]]] = {
-    Scale.CARD: {"plug": 13.0, "disc": 5.0, "tile": 6.0},
+    Scale.CARD: {"plug": 10.0, "disc": 5.0, "tile": 6.0},
     Scale.LABEL: {"plug": 4.0, "disc": 5.0, "tile": 6.0},
     Scale.HAND: {"plug": 0.0, "disc": 0.0, "tile": 0.0},
 }
