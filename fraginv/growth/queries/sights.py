@@ -1,0 +1,147 @@
+"""What a filed photo tells of its scale, read from the stored original and kept for a while."""
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from django.core.cache import cache
+
+from fraginv.base.errors import NotFound
+from fraginv.base.models import StoredFile
+from fraginv.base.pixels import upright_grey
+from fraginv.base.queries.files import read_original
+from fraginv.base.rules.card import WINDOW
+from fraginv.base.rules.optics import Optics
+from fraginv.growth.models import Photo
+from fraginv.growth.rules.camera import Focal, Scale, View, focal_of
+from fraginv.growth.rules.drawn import VERSION, Pairs, pairs_of
+from fraginv.growth.rules.problems import Problem
+from fraginv.growth.seeing.measuring import scale_of
+from fraginv.growth.seeing.reading import Label, read_labels
+from fraginv.stock.models import Frag
+
+# Reading a photo takes some tenths of a second, and it always tells the same.
+KEPT_SECONDS: Final = 60 * 60
+# Around a label the frag stands within so many of the symbol's sides.
+AROUND: Final = 3.2
+
+
+@dataclass(frozen=True)
+class Subject:
+    """A frag's photo with the upright picture that the camera took of it.
+
+    What the photo shows begins at ``left`` and ``top`` of that picture, in pixels.
+    """
+
+    photo: Photo
+    frag: Frag
+
+    @property
+    def file(self) -> StoredFile:
+        """Return the file that the camera took."""
+        return (self.photo.part_of or self.photo).file
+
+    @property
+    def left(self) -> int:
+        """Return where what the photo shows begins, in pixels from the left."""
+        return self.photo.left or 0
+
+    @property
+    def top(self) -> int:
+        """Return where what the photo shows begins, in pixels from the top."""
+        return self.photo.top or 0
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Return width and height of the picture that the camera took, in pixels."""
+        return self.file.width or 0, self.file.height or 0
+
+    @property
+    def focal(self) -> Focal:
+        """Return the focal length with which it was taken, or is supposed to be."""
+        width, height = self.size
+        return focal_of(
+            width,
+            height,
+            focal_35_mm=self.file.focal_35_mm,
+            optics=self.file.optics or Optics.NONE,
+        )
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What a photo tells of its scale.
+
+    ``view`` is None where it tells none; ``around_px`` are points around which the frag
+    stands, empty where nobody knows.
+    """
+
+    view: View | None
+    problems: tuple[Problem, ...]
+    around_px: Pairs = ()
+
+
+def subject_of(photo_id: int, *, mark: str) -> Subject:
+    """Return a frag's photo by its address.
+
+    Raises: NotFound where there is none, or it shows no frag.
+    Queries: 1.
+    """
+    photo = (
+        Photo.objects.select_related("file", "part_of__file", "frag__variety", "frag__code")
+        .filter(pk=photo_id)
+        .first()
+    )
+    if photo is None or photo.mark != mark:
+        raise NotFound("There is no such picture. Open the page again that led here.")
+    if photo.frag is None:
+        raise NotFound(
+            "This picture shows no single frag, so there is nothing to measure in it. Photograph"
+            " the frag by itself, its label beside it."
+        )
+    return Subject(photo, photo.frag)
+
+
+def seen_in(subject: Subject) -> Seen:
+    """Return what a photo tells of its scale; it is read once and kept for an hour.
+
+    Raises: NotFound where the stored original is missing.
+    """
+    symbol_mm = subject.frag.code.symbol_mm
+    key = f"sight-{VERSION}-{subject.file.sha256}-{subject.frag.code_id}-{symbol_mm}"
+    found: Seen | None = cache.get(key)
+    if found is None:
+        found = read_sight(subject)
+        cache.set(key, found, KEPT_SECONDS)
+    return found
+
+
+def read_sight(subject: Subject) -> Seen:
+    """Read the labels and the card in a photo, and find where the camera stood."""
+    pixels = upright_grey(read_original(subject.file))
+    grey = np.frombuffer(pixels.data, np.uint8).reshape(pixels.height, pixels.width)
+    label = own_label(read_labels(grey), code=subject.frag.code_id)
+    symbol_mm = subject.frag.code.symbol_mm
+    sight = scale_of(
+        grey,
+        focal=subject.focal,
+        label=label,
+        symbol_mm=None if symbol_mm is None else float(symbol_mm),
+        optics=subject.file.optics or Optics.NONE,
+    )
+    return Seen(sight.view, sight.problems, around(sight.view, label))
+
+
+def own_label(labels: list[Label], *, code: str) -> Label | None:
+    """Return the frag's own label, or None where it was not read."""
+    return next((label for label in labels if label.code == code), None)
+
+
+def around(view: View | None, label: Label | None) -> Pairs:
+    """Return points around which the frag stands: the card's window, else beside the label."""
+    if view is not None and view.scale == Scale.CARD:
+        return pairs_of(view.to_pixels(WINDOW.corners), digits=1)
+    if label is None:
+        return ()
+    middle = label.corners.mean(axis=0)
+    return pairs_of(middle + AROUND * (label.corners - middle) * 2**0.5, digits=1)
