@@ -27,6 +27,8 @@ TAX_NAME: Final = "Hollis sales tax"
 TAX_RATE: Final = "0.0625"
 
 MONTHS: Final = 14
+# Varieties of which one frag a cutting is measured as it grows.
+MEASURED: Final = ("Lockkeeper's Lamp", "Slate Terrace", "Signal Box", "Bellringer")
 OPEN_DAY_EVERY: Final = timedelta(days=28)
 
 

@@ -5,6 +5,7 @@ from functools import partial
 
 from fraginv.front.demo import cast
 from fraginv.front.demo.agenda import Agenda, days_before
+from fraginv.front.demo.sizes import Measurer
 from fraginv.front.demo.stage import Scene
 from fraginv.front.drawings.frag import draw_frag
 from fraginv.growth.actions.photos import file_photo
@@ -27,6 +28,7 @@ class Bench:
     def __init__(self, scene: Scene, agenda: Agenda) -> None:
         self.scene = scene
         self.agenda = agenda
+        self.measurer = Measurer(scene, agenda)
 
     def plan(self) -> None:
         """Put every cutting of the fourteen months on the agenda."""
@@ -55,6 +57,7 @@ class Bench:
         )
         frags = list(cutting.frags.order_by("pk"))
         ids = [frag.pk for frag in frags]
+        self.measurer.plan(kind, ids[-1], day)
         if day > days_before(self.agenda.today, 60):
             self.picture(kind, frags[0], age=2)
         self.agenda.add(day + timedelta(days=HEALS_IN), partial(self.heal, ids), hour=10)
