@@ -44,6 +44,7 @@ class Taken:
     tilt_deg: float = 12.0
     distance_mm: float = 230.0
     bend: Bend = Bend()
+    card_bend: Bend = Bend()
     look: Look = plain_look()
 
 
@@ -61,7 +62,7 @@ def shot_of(taken: Taken = Taken(), *, has_card: bool = True, has_label: bool = 
         focal_px=FOCAL.px,
         size=SIZE,
     )
-    sheets = (Sheet(printed_card()),) * has_card + (label,) * has_label
+    sheets = (Sheet(printed_card(), bend=taken.card_bend),) * has_card + (label,) * has_label
     return photograph(Scene(camera, sheets, look=taken.look))
 
 
@@ -231,6 +232,17 @@ def test_a_card_far_away_is_too_small() -> None:
     shot = shot_of(Taken(distance_mm=1500.0), has_label=False)
     sight = view_of_card(shot.grey, focal=FOCAL)
     assert sight is None or said(sight) in (["card-too-small"], ["few-markers"])
+
+
+def test_a_bent_card_is_less_certain_and_says_so() -> None:
+    sights = [
+        view_of_card(shot_of(Taken(card_bend=Bend(curl_mm=curl))).grey, focal=FOCAL)
+        for curl in (0.0, 1.0, 5.0)
+    ]
+    sigmas = [seen(sight).sigma_scale for sight in sights]
+    assert sigmas == sorted(sigmas)
+    assert sigmas[2] > 3 * sigmas[0]
+    assert [said(sight) for sight in sights] == [[], [], ["does-not-fit"]]
 
 
 def by_label(shot: Shot, *, label: Read | None = None) -> Sight:

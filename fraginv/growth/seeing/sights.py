@@ -28,8 +28,14 @@ LEAST_FOUND: Final = 0.35
 # cells of their places. Anything else has hardly half of them, of the right sense.
 LEAST_THERE: Final = 0.85
 NEAR_CELLS: Final = 0.25
-# Where a fit is worse than this, in cells, something is bent.
+# Where a fit is worse than this, something is bent: the card in mm, a label in its cells, which
+# are smaller; and no fit is expected to be better than some pixels.
+LARGEST_MISFIT_MM: Final = 0.1
 LARGEST_MISFIT_CELLS: Final = 0.08
+LARGEST_MISFIT_PX: Final = 0.5
+# What is bent so that borders stray by 1 mm stands off its plane by so many mm on the average.
+# Source: photographs of curled cards from tests/growth/scenes.
+LIFT: Final = 12.0
 LARGEST_BLUR_MM: Final = 0.35
 # How far from a label its frag stands, in sides of its symbol.
 AWAY: Final = 2.0
@@ -79,9 +85,11 @@ def view_of_card(grey: Grey, *, focal: Focal) -> Sight | None:
     view = blank_view(grey.shape, focal=focal, scale=Scale.CARD)
     borders = seen_borders(fit.edges, fit.found, matrix=fit.matrix)
     pose = pose_of(borders, matrix=fit.matrix, view=view, focal=focal)
-    sigma = math.hypot(SIGMA_CARD, pose.sigma_of_length(WINDOW.centre))
+    place = pose.sigma_of_length(WINDOW.centre)
+    sigma = math.hypot(SIGMA_CARD, place, sigma_of_lift(pose.view, px_per_mm=px / CELL_MM))
     view = replace(pose.view, sigma_scale=sigma, markers=len(fit.numbers))
-    said = doubts(view, found=fit.found, cell_px=px, cell_mm=CELL_MM, what="card")
+    limits = Limits("card", px / CELL_MM, LARGEST_MISFIT_MM, LARGEST_BLUR_MM)
+    said = doubts(view, blur_mm=fit.found.blur, limits=limits)
     if len(fit.numbers) < len(MARKERS) - 2:
         said = (problems.FEW_MARKERS_LEFT, *said)
     return Sight(view, said)
@@ -151,8 +159,12 @@ def view_of_label(grey: Grey, *, label: ReadLabel, symbol_mm: float, focal: Foca
     view = blank_view(grey.shape, focal=focal, scale=Scale.LABEL)
     seen_edges = seen_borders(edges, found, matrix=matrix)
     pose = pose_of(seen_edges, matrix=matrix, view=view, focal=focal)
-    view = replace(pose.view, sigma_scale=math.hypot(SIGMA_LABEL, sigma_around(pose, symbol_mm)))
-    return Sight(view, doubts(view, found=found, cell_px=px, cell_mm=cell, what="label"))
+    place = sigma_around(pose, symbol_mm)
+    sigma = math.hypot(SIGMA_LABEL, place, sigma_of_lift(pose.view, px_per_mm=px / cell))
+    view = replace(pose.view, sigma_scale=sigma)
+    blur = min(problems.LARGEST_BLUR_MODULES * cell, LARGEST_BLUR_MM)
+    limits = Limits("label", px / cell, LARGEST_MISFIT_CELLS * cell, blur)
+    return Sight(view, doubts(view, blur_mm=found.blur, limits=limits))
 
 
 def symbol_edges(symbol: Symbol, *, cell: float) -> Edges:
@@ -173,16 +185,28 @@ def share_found(found: Found) -> float:
     return float((found.weight > 0).mean())
 
 
-def doubts(
-    view: View, *, found: Found, cell_px: float, cell_mm: float, what: str
-) -> tuple[Problem, ...]:
+def sigma_of_lift(view: View, *, px_per_mm: float) -> float:
+    """Return how uncertain lengths are because what they are measured by is bent."""
+    return LIFT * view.residual_px / px_per_mm / view.distance_mm
+
+
+@dataclass(frozen=True)
+class Limits:
+    """From where on a card or a label is called bent or blurred; lengths in mm."""
+
+    what: str
+    px_per_mm: float
+    misfit: float
+    blur: float
+
+
+def doubts(view: View, *, blur_mm: float, limits: Limits) -> tuple[Problem, ...]:
     """Return what is to be said of a view that was found."""
     said = []
     if view.tilt_deg > problems.LARGEST_TILT_DEG:
         said.append(problems.tilted(view.tilt_deg))
-    largest = min(problems.LARGEST_BLUR_MODULES * cell_mm, LARGEST_BLUR_MM)
-    if found.blur > largest:
-        said.append(problems.blurred(found.blur * cell_px / cell_mm))
-    if view.residual_px > max(LARGEST_MISFIT_CELLS * cell_px, 0.5):
-        said.append(problems.does_not_fit(view.residual_px, what=what))
+    if blur_mm > limits.blur:
+        said.append(problems.blurred(blur_mm * limits.px_per_mm))
+    if view.residual_px > max(limits.misfit * limits.px_per_mm, LARGEST_MISFIT_PX):
+        said.append(problems.does_not_fit(view.residual_px, what=limits.what))
     return tuple(said)
