@@ -180,6 +180,12 @@ ACCESS: Mapping[str, Mapping[str, Need]] = {
     # growth
     "growth:add_photo": {"GET": Right.FILE_PHOTO, "POST": Right.FILE_PHOTO},
     "growth:photo": {"GET": PUBLIC},
+    "growth:measure": {"GET": Right.FILE_PHOTO, "POST": Right.FILE_PHOTO},
+    "growth:measure_again": {"POST": Right.FILE_PHOTO},
+    "growth:measure_width": {"GET": Right.FILE_PHOTO, "POST": Right.FILE_PHOTO},
+    "growth:measured": {"GET": Right.FILE_PHOTO},
+    "growth:suggest": {"POST": Right.FILE_PHOTO},
+    "growth:part": {"GET": Right.FILE_PHOTO},
     # labels
     "labels:print": {"GET": Right.PRINT_LABELS, "POST": Right.PRINT_LABELS},
     "labels:blank": {"GET": Right.PRINT_LABELS, "POST": Right.PRINT_LABELS},

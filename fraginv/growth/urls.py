@@ -2,6 +2,7 @@
 
 from django.urls import URLPattern, path
 
+from fraginv.growth.views import measuring, widths
 from fraginv.growth.views import photos as views
 
 app_name = "growth"
@@ -9,4 +10,14 @@ app_name = "growth"
 urlpatterns: list[URLPattern] = [
     path("of/<str:code>/add", views.add_photo, name="add_photo"),
     path("<int:photo_id>-<str:mark>/<int:size>.jpg", views.photo, name="photo"),
+    path("<int:photo_id>-<str:mark>/measure", measuring.measure, name="measure"),
+    path("<int:photo_id>-<str:mark>/suggest", measuring.suggest, name="suggest"),
+    path("<int:photo_id>-<str:mark>/again", measuring.redo, name="measure_again"),
+    path("<int:photo_id>-<str:mark>/width", widths.width, name="measure_width"),
+    path(
+        "<int:photo_id>-<str:mark>/<int:left>-<int:top>-<int:width>-<int:height>.jpg",
+        measuring.part,
+        name="part",
+    ),
+    path("measured/<int:measurement_id>", measuring.measured, name="measured"),
 ]

@@ -18,7 +18,9 @@ from fraginv.costs.actions import add_bill
 from fraginv.costs.rules import BillItem
 from fraginv.front.load_kinds import KINDS
 from fraginv.front.loads import bring_in, look, read
+from fraginv.growth.actions.measuring import save_measurement
 from fraginv.growth.actions.photos import file_photo
+from fraginv.growth.rules.drawn import Method, Sized
 from fraginv.labels.actions.printing import start_run
 from fraginv.labels.actions.stocks import add_printer, add_stock
 from fraginv.labels.queries.runs import run_codes
@@ -144,6 +146,10 @@ def one_of_each(people: People, *, by: Person) -> Callable[[str], dict[str, Any]
         **things_of(colony, by=by),
         **trouble_in(rack, by=people[Role.OWNER]),
         **{"photo_id": photo.pk, "mark": photo.mark, "size": 240},
+        "measurement_id": save_measurement(
+            photo, sized=Sized(Method.HEADS, heads_px=((9, 9),)), by=by
+        ).pk,
+        **{"left": 0, "top": 0, "width": 40, "height": 40},
         **labels_of(own.code_id, by=by),
         **{"claim_id": hold.pk, "sale_id": sale.pk, "bill_id": bill.pk},
         **{"person_id": by.pk, "customer_id": shop.customer().pk},

@@ -51,8 +51,8 @@ def test_crew_file_a_picture_and_come_back_to_the_frag(
 ) -> None:
     response = send(client_for(role), frag.code_id, make_picture())
     assert response.status_code == 303
-    assert response["Location"] == address_path(frag.code_id)
     photo = Photo.objects.get()
+    assert response["Location"] == f"{address_path(frag.code_id)}?filed={photo.pk}"
     assert (photo.frag, photo.by.role, photo.caption) == (frag, role, "Blue light")
 
 

@@ -12,7 +12,7 @@ from fraginv.base.models import Code, Person, TableLoad
 from fraginv.base.rules.roles import Role
 from fraginv.costs.models import Bill
 from fraginv.front.access import ACCESS
-from fraginv.growth.models import Photo
+from fraginv.growth.models import Measurement, Photo
 from fraginv.labels.models import Printer, PrintRun
 from fraginv.ledger.models import Entry
 from fraginv.stock.models import (
@@ -45,8 +45,8 @@ def frag() -> Frag:
 
 
 def photo() -> Photo:
-    """Return a photo."""
-    return Photo.objects.order_by("pk")[0]
+    """Return a photo of a frag, which can be measured in."""
+    return Photo.objects.filter(frag__isnull=False).order_by("pk")[0]
 
 
 def rack() -> Rack:
@@ -70,6 +70,7 @@ def known() -> Mapping[str, Callable[[], Any]]:
         "photo_id": photo,
         "mark": lambda: photo().mark,
         "size": lambda: 240,
+        **{"left": lambda: 0, "top": lambda: 0, "width": lambda: 40, "height": lambda: 40},
         "run_id": lambda: PrintRun.objects.first(),
         "roll_number": lambda: (
             Code.objects.exclude(run=None).filter(kind="blank").latest("run").run
@@ -96,6 +97,7 @@ def seldom() -> Mapping[str, Callable[[], Any]]:
         "stop_id": lambda: StopSale.objects.first(),
         "load_id": lambda: TableLoad.objects.first(),
         "printer_id": lambda: Printer.objects.first(),
+        "measurement_id": lambda: Measurement.objects.first(),
     }
 
 

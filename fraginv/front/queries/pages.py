@@ -1,7 +1,7 @@
 """What the crew's pages of a frag, a colony, a rack and a cutting show."""
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import NamedTuple
 from urllib.parse import urlencode
@@ -16,7 +16,9 @@ from fraginv.front.queries.rows import FragRow, flags_of, how_it_began, listed, 
 from fraginv.front.rules.log import SOMEBODY, Names, describe
 from fraginv.front.rules.words import age_words
 from fraginv.growth.models import Photo
+from fraginv.growth.queries.measuring import sizes_of
 from fraginv.growth.queries.photos import latest_photos_of
+from fraginv.growth.rules.drawn import said_of
 from fraginv.stock.models import Arrival, Claim, Colony, Cutting, Frag, Loss, Rack, StopSale
 from fraginv.stock.queries.cautions import poison_cautions
 from fraginv.stock.queries.frags import (
@@ -63,6 +65,13 @@ class Hold:
     sell_query: str
 
 
+class Shot(NamedTuple):
+    """A photo, and the size that was measured in it in words; empty where none was."""
+
+    photo: Photo
+    said: str
+
+
 @dataclass(frozen=True)
 class FragPage:
     """All that the crew sees of a frag."""
@@ -81,6 +90,12 @@ class FragPage:
     to_print: Sequence[str]
     price: Chosen | None
     cautions: Sequence[Caution]
+    measured: Mapping[int, str] = field(default_factory=dict)
+
+    @property
+    def shots(self) -> list[Shot]:
+        """Return its photos with what was measured in each."""
+        return [Shot(photo, self.measured.get(photo.pk, "")) for photo in self.photos]
 
     @property
     def began(self) -> str:
@@ -112,12 +127,14 @@ class FragsPage:
 def frag_page(frag: Frag, *, reader: Person) -> FragPage:
     """Return what a person may see of a frag that was read by its code.
 
-    Queries: 1; and 1 each where there are claims, photos, and racks and other frags that
+    Queries: 1; and 1 each where there are claims, photos, sizes, and racks and other frags that
         the log names, a loss, the colony it is kept as, and 2 for a stop-sale; 1 for the price.
     """
     events = log_of(frag)
     claims = claims_on(frag) if any(event.body.get("claim") for event in events) else []
     has_photos = any(event.kind == Kind.PHOTOGRAPHED for event in events)
+    photos = latest_photos_of(frag) if has_photos else []
+    was_sized = any(event.kind == Kind.SIZED for event in events)
     free = free_pieces(frag)
     others = frags_in(events)
     sees_customers = reader.can(Right.SEE_CUSTOMERS)
@@ -134,7 +151,8 @@ def frag_page(frag: Frag, *, reader: Person) -> FragPage:
         flags=flags_of(frag, free=free),
         not_for_sale=not_for_sale(frag),
         holds=[hold_of(hold, sees_customers=sees_customers) for hold in holds],
-        photos=latest_photos_of(frag) if has_photos else [],
+        photos=photos,
+        measured={pk: said_of(size) for pk, size in sizes_of(photos).items()} if was_sized else {},
         log=[log_line(event, names) for event in events],
         undo=loss_to_undo(frag) if any(event.kind == Kind.LOST for event in events) else None,
         stops=list(stops_of(frag)) if is_stopped(frag) else [],

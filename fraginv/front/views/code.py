@@ -14,11 +14,12 @@ from fraginv.base.rules.roles import Right
 from fraginv.base.throttle import throttled
 from fraginv.base.web import person_of
 from fraginv.front.queries.colony_pages import colony_page
-from fraginv.front.queries.pages import frag_page
+from fraginv.front.queries.pages import FragPage, frag_page
 from fraginv.front.queries.public import public_frag, public_photo
 from fraginv.front.views.further import further_steps
 from fraginv.front.views.racks import rack_for_crew
 from fraginv.front.views.steps import sizes_for, steps_for
+from fraginv.growth.models import Photo
 from fraginv.stock.models import Frag
 from fraginv.stock.queries.cautions import poison_cautions
 from fraginv.stock.queries.colonies import colony_by_code
@@ -79,8 +80,16 @@ def frag_for_crew(request: HttpRequest, frag: Frag) -> HttpResponse:
         "steps": [step for step in steps if not step.leads],
         "further": [step for step in further if not step.leads],
         "sizes": sizes_for(page, person),
+        "to_measure": just_filed(request, page),
     }
     return render(request, "front/frag_detail.html", shown)
+
+
+def just_filed(request: HttpRequest, page: FragPage) -> Photo | None:
+    """Return the photo that was filed a moment ago, which may be measured at once, or None."""
+    asked = request.GET.get("filed", "")
+    fresh = (shot.photo for shot in page.shots if not shot.said and str(shot.photo.pk) == asked)
+    return next(fresh, None) if person_of(request).can(Right.FILE_PHOTO) else None
 
 
 def colony_for_crew(request: HttpRequest, code: str) -> HttpResponse:

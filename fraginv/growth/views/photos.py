@@ -29,8 +29,10 @@ def add_photo(request: HttpRequest, code: str) -> HttpResponse:
     form = PhotoForm(request.POST or None, request.FILES or None)
 
     def do() -> str:
-        file_unpacked(subject, by=person_of(request), **form.cleaned_data)
-        return address_path(subject.code_id)
+        filed = file_unpacked(subject, by=person_of(request), **form.cleaned_data)
+        # A frag's page offers to measure what has just been filed.
+        offer = f"?filed={filed.pk}" if filed.frag_id else ""
+        return address_path(subject.code_id) + offer
 
     context = {
         "subject": subject,

@@ -55,7 +55,8 @@ export function makeHands({ model, stage, paint, state, view, height, tell, sugg
   }
 
   function addPoint(at, reach) {
-    const index = nearest(model.handles, at, reach.point);
+    // Where one draws, the next point may stand close to the last.
+    const index = nearest(model.handles, at, state.mode === "draw" ? reach.edge / 2 : reach.point);
     if (index >= 0) {
       choose(index);
       return;

@@ -13,10 +13,10 @@ import { viewByHand } from "./view.js";
 
 const HINTS = {
   tap: "Tap the coral.",
-  edit: "Drag a point; tap the line to add one. Then save.",
+  edit: "Drag points; tap the line for more.",
   draw: "Tap around the coral, point by point.",
-  heads: "Tap each head. Tap a mark again to take it away.",
-  scale: "Tap both ends of something whose length you know, then type the length.",
+  heads: "Tap each head; tap a mark to undo it.",
+  scale: "Tap both ends of a length you know.",
 };
 const SAY_WAIT_MS = 600;
 
@@ -63,9 +63,6 @@ function sayLater() {
 }
 
 function refresh({ isNew = false } = {}) {
-  if (!paint || !model) {
-    return;
-  }
   if (isNew) {
     const given = { view: view(), height: height(), sigmas: facts.sigmas };
     state.found = measure(model.handles, { ...given, throughWater: form.elements.through_water.checked });

@@ -34,7 +34,7 @@ export function makeSaving({ root, form, model, facts, tell, hand, part, measure
   function ask(body) {
     part("doubt-words").textContent = body.message;
     part("doubt").hidden = false;
-    part("doubt-yes").dataset.sure = body.code;
+    part("doubt-yes").dataset.sure = body.doubt;
     part("doubt-no").focus();
   }
 

@@ -1,0 +1,50 @@
+"""An outline that is suggested for a frag in a photo, for a person to look at."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fraginv.base.errors import InputError
+from fraginv.base.pixels import upright_colour
+from fraginv.base.queries.files import read_original
+from fraginv.growth.queries.measuring import inside, scale_for
+from fraginv.growth.queries.sights import Subject
+from fraginv.growth.rules import problems
+from fraginv.growth.rules.drawn import Drawn, Pair, Pairs, handles_px_of
+from fraginv.growth.rules.heights import check_height
+from fraginv.growth.rules.problems import Problem
+
+
+@dataclass(frozen=True)
+class Suggestion:
+    """Few points of a suggested outline in pixels of the upright photo, and what is doubtful."""
+
+    handles_px: Pairs
+    problems: tuple[Problem, ...]
+
+
+def suggestion(subject: Subject, drawn: Drawn, *, tap_px: Pair) -> Suggestion:
+    """Suggest the outline of what was tapped.
+
+    Args: ``drawn`` holds the height, and a scale set by hand where the photo has none.
+    Raises: InputError where there is no scale or height, or nothing is found there;
+        NotFound where the original is missing.
+    """
+    if drawn.height_mm is None:
+        raise InputError(problems.HEIGHT_MISSING.text)
+    check_height(drawn.height_mm)
+    inside(subject, [tap_px])
+    scaled, height = scale_for(subject, drawn), drawn.height
+    from fraginv.growth.seeing.suggesting import suggest_outline
+
+    pixels = upright_colour(read_original(subject.file))
+    colour = np.frombuffer(pixels.data, np.uint8).reshape(pixels.height, pixels.width, 3)
+    found = suggest_outline(colour, scaled.view, tap_px=tap_px, height_mm=height.seen_mm)
+    if len(found.outline_px) < 3:
+        said = " ".join(problem.text for problem in found.doubts)
+        raise InputError(
+            said or "No outline was found there. Tap the middle of the coral, or draw it yourself."
+        )
+    return Suggestion(
+        handles_px_of(scaled.view, found.outline_px, height=height), tuple(found.doubts)
+    )

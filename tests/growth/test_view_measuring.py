@@ -1,0 +1,291 @@
+"""The page that measures, and what its scripts ask, through the browser's door."""
+
+import json
+from collections.abc import Callable
+from typing import Any
+from uuid import uuid4
+
+import pytest
+from django.core.cache import cache
+from django.test import Client
+from django.urls import reverse
+from pytest_django import DjangoAssertNumQueries
+
+from fraginv.base.models import Person
+from fraginv.base.pictures import inspect_picture
+from fraginv.base.rules.codes import address_path
+from fraginv.base.rules.roles import Role
+from fraginv.growth.actions.measuring import save_measurement
+from fraginv.growth.actions.photos import file_photo
+from fraginv.growth.models import Measurement
+from fraginv.growth.queries.measuring import sized
+from fraginv.growth.queries.sights import subject_of
+from fraginv.growth.rules.drawn import Method, Sized
+from fraginv.stock.models import Frag
+from tests.base.test_pictures import make_picture
+from tests.factories import make_frag
+from tests.growth.shots import HEIGHT_MM, ROUND, Shot, file_shot
+from tests.growth.test_measuring import drawn
+from tests.reading import words_on
+
+ClientFor = Callable[[Role | None], Client]
+JSON = {"HTTP_ACCEPT": "application/json"}
+
+
+@pytest.fixture
+def frag(grower: Person) -> Frag:
+    return make_frag(grower)
+
+
+@pytest.fixture
+def shot(grower: Person, frag: Frag) -> Shot:
+    return file_shot(frag, by=grower)
+
+
+def at(shot: Shot, page: str = "measure") -> str:
+    return reverse(f"growth:{page}", args=[shot.photo.pk, shot.photo.mark])
+
+
+def facts(answer: Any) -> dict[str, Any]:
+    """Return what the page tells its scripts."""
+    text = answer.content.decode().partition('data-measure="')[2].partition('"')[0]
+    found: dict[str, Any] = json.loads(text.replace("&quot;", '"').replace("&#x27;", "'"))
+    return found
+
+
+def sent(shot: Shot, **changes: Any) -> dict[str, Any]:
+    """Return what the script sends of a true outline."""
+    outline = drawn(shot).handles_px
+    fields = {"outline": json.dumps(outline), "by": "suggested", "height_mm": f"{HEIGHT_MM}"}
+    return {**fields, "replay_key": str(uuid4()), **changes}
+
+
+@pytest.mark.parametrize("role", [Role.GROWER, Role.SELLER, Role.MANAGER, Role.OWNER])
+def test_the_crew_sees_the_photo_and_what_it_tells(
+    client_for: ClientFor, shot: Shot, role: Role
+) -> None:
+    answer = client_for(role).get(at(shot))
+    assert answer.status_code == 200
+    told = facts(answer)
+    assert told["view"]["scale"] == "card"
+    assert told["problems"] == []
+    left, top, right, bottom = told["picture"]["focus"]
+    assert left < shot.middle[0] < right
+    assert top < shot.middle[1] < bottom
+    assert 'value="15.0"' in answer.content.decode()
+
+
+def test_readers_and_strangers_measure_nothing(client_for: ClientFor, shot: Shot) -> None:
+    for page in ("measure", "measure_width"):
+        assert client_for(Role.READER).get(at(shot, page)).status_code == 403
+        assert client_for(None).get(at(shot, page)).status_code == 302
+    assert client_for(Role.READER).post(at(shot), sent(shot)).status_code == 403
+    assert client_for(None).post(at(shot), sent(shot), **JSON).status_code == 401
+    assert not Measurement.objects.exists()
+
+
+def test_addresses_that_stand_for_nothing(client_for: ClientFor, shot: Shot) -> None:
+    client = client_for(Role.GROWER)
+    wrong = [
+        reverse("growth:measure", args=[shot.photo.pk, "0" * 16]),
+        reverse("growth:measure", args=[shot.photo.pk + 9, shot.photo.mark]),
+        reverse("growth:measured", args=[999]),
+    ]
+    assert [client.get(url).status_code for url in wrong] == [404, 404, 404]
+
+
+def test_what_was_drawn_is_stored_and_said_on_the_frags_page(
+    client_for: ClientFor, frag: Frag, shot: Shot
+) -> None:
+    client = client_for(Role.GROWER)
+    answer = client.post(at(shot), sent(shot, heads="[[900, 700]]"), **JSON)
+    kept = Measurement.objects.get()
+    assert answer.json() == {"url": reverse("growth:measured", args=[kept.pk])}
+    assert kept.area_mm2 == pytest.approx(shot.true.area_mm2, rel=5e-3)
+    assert (kept.outline_by, kept.heads, kept.by.role) == ("suggested", 1, Role.GROWER)
+    said = client.get(answer.json()["url"])
+    assert (said.status_code, said["Location"]) == (302, address_path(frag.code_id))
+    page = words_on(client.get(said["Location"]))
+    assert "Measured: 22 mm across, 2." in page
+    assert "cm² projected (± 0.1), 1 head." in page
+    assert "Measure again" in page
+
+
+def test_sent_twice_it_is_stored_once(client_for: ClientFor, shot: Shot) -> None:
+    client, fields = client_for(Role.GROWER), sent(shot)
+    first = client.post(at(shot), fields, **JSON)
+    again = client.post(at(shot), fields, follow=True, **JSON)
+    assert again.json() == first.json()
+    other = client.post(at(shot), fields | {"height_mm": "3"}, **JSON)
+    assert (other.status_code, Measurement.objects.count()) == (409, 1)
+
+
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({"outline": "[[1, 2], [3"}, "The outline cannot be read"),
+        ({"outline": "[[1, 2], [3, 4]]"}, "at least three points"),
+        ({"outline": json.dumps([[9, 9]] * 201)}, "more than 200 points"),
+        ({"outline": "[[NaN, 2], [3, 4], [5, 6]]"}, "far outside the photo"),
+        ({"outline": '{"a": 1}'}, "The outline cannot be read"),
+        ({"height_mm": ""}, "The height at which the frag is widest is missing"),
+        ({"height_mm": "high"}, "Enter a number"),
+        ({"height_mm": "200"}, "less than or equal to 150"),
+        ({"by": "nobody"}, "Select a valid choice"),
+        ({"replay_key": ""}, "Open the page again"),
+    ],
+    ids=lambda value: next(iter(value)) if isinstance(value, dict) else "",
+)
+def test_what_is_wrong_is_said_and_nothing_stored(
+    client_for: ClientFor, shot: Shot, changes: dict[str, str], said: str
+) -> None:
+    answer = client_for(Role.GROWER).post(at(shot), sent(shot, **changes), **JSON)
+    assert answer.status_code == 400
+    assert said in answer.json()["message"]
+    assert not Measurement.objects.exists()
+
+
+def test_a_doubt_is_asked_and_can_be_answered(
+    client_for: ClientFor, grower: Person, frag: Frag
+) -> None:
+    shot, client = file_shot(frag, by=grower, shape=ROUND), client_for(Role.GROWER)
+    answer = client.post(at(shot), sent(shot), **JSON)
+    assert (answer.status_code, answer.json()["doubt"]) == (409, "outline-is-plug")
+    sure = client.post(at(shot), sent(shot, sure="outline-is-plug"), **JSON)
+    assert sure.status_code == 200
+    assert Measurement.objects.get().problems[0]["code"] == "outline-is-plug"
+
+
+def test_somebody_elses_size_is_not_replaced_unseen(
+    client_for: ClientFor, seller: Person, shot: Shot
+) -> None:
+    client, fields = client_for(Role.GROWER), sent(shot, present="")
+    theirs = save_measurement(
+        shot.photo,
+        sized=sized(subject_of(shot.photo.pk, mark=shot.photo.mark), drawn(shot)),
+        by=seller,
+    )
+    answer = client.post(at(shot), fields, **JSON)
+    assert (answer.status_code, answer.json()["present"]) == (409, theirs.pk)
+    again = client.post(at(shot), sent(shot, present=theirs.pk), **JSON)
+    assert again.status_code == 200
+    assert Measurement.objects.filter(replaced_at=None).get().by.role == Role.GROWER
+
+
+def test_measured_before_it_begins_with_what_was_drawn(
+    client_for: ClientFor, grower: Person, shot: Shot
+) -> None:
+    client = client_for(Role.GROWER)
+    client.post(at(shot), sent(shot), **JSON)
+    page = client.get(at(shot))
+    told = facts(page)
+    assert told["present"] == Measurement.objects.get().pk
+    assert 8 <= len(told["kept"]["handles"]) <= 40
+    assert "takes its place; the earlier one is kept" in words_on(page)
+    assert "by the present method" not in words_on(page)
+    Measurement.objects.update(version="0")
+    assert "by the present method" in words_on(client.get(at(shot)))
+    client.post(at(shot, "measure_again"), {"replay_key": str(uuid4())})
+    assert Measurement.objects.filter(replaced_at=None).get().version != "0"
+    assert Measurement.objects.count() == 2
+
+
+def test_measured_again_where_nothing_was(client_for: ClientFor, shot: Shot) -> None:
+    answer = client_for(Role.GROWER).post(at(shot, "measure_again"), {"replay_key": str(uuid4())})
+    assert answer.status_code == 404
+    assert "Nothing was measured in this photo yet" in words_on(answer)
+
+
+def test_the_width_by_two_taps_without_a_script(client_for: ClientFor, shot: Shot) -> None:
+    client, url = client_for(Role.GROWER), at(shot, "measure_width")
+    first = client.get(url)
+    assert "Tap one end of the frag." in words_on(first)
+    second = client.get(url, {"taps": "[]", "at.x": "150", "at.y": "300"})
+    assert "Tap its other end." in words_on(second)
+    taps = second.context["taps"]
+    third = client.get(url, {"taps": taps, "at.x": "450", "at.y": "300"})
+    assert "Both ends are set." in words_on(third)
+    fields = {"taps": third.context["taps"], "height_mm": "0", "replay_key": str(uuid4())}
+    done = client.post(url, fields)
+    assert done.status_code == 303
+    kept = Measurement.objects.get()
+    # The card's window is 50 mm wide and fills the picture's 600; 300 of them are half of it.
+    assert kept.diameter_mm == pytest.approx(25, rel=0.1)
+    assert (kept.area_mm2, kept.method, kept.height_mm) == (None, Method.LENGTH, 0)
+
+
+def test_a_width_with_too_little_says_so(client_for: ClientFor, shot: Shot) -> None:
+    client, url = client_for(Role.GROWER), at(shot, "measure_width")
+    for fields, said in (
+        ({"taps": "[]", "height_mm": "3"}, "Tap both ends of the frag"),
+        ({"taps": "[[5, 6], [7, 8]]", "height_mm": ""}, "height at which the frag is widest"),
+    ):
+        answer = client.post(url, fields | {"replay_key": str(uuid4())})
+        assert answer.status_code == 400
+        assert said in words_on(answer)
+    assert not Measurement.objects.exists()
+
+
+def test_without_a_scale_the_width_asks_for_a_known_length(
+    client_for: ClientFor, grower: Person, frag: Frag
+) -> None:
+    shot = file_shot(frag, by=grower, has_card=False, has_label=False)
+    client, url = client_for(Role.GROWER), at(shot, "measure_width")
+    assert "whose length you know" in words_on(client.get(url))
+    taps = "[[100, 100], [500, 100], [100, 300], [300, 300]]"
+    fields = {"taps": taps, "length_mm": "40", "height_mm": "0", "replay_key": str(uuid4())}
+    assert client.post(url, fields).status_code == 303
+    kept = Measurement.objects.get()
+    assert (kept.scale, round(kept.diameter_mm or 0, 6)) == ("hand", 20)
+
+
+def test_a_part_is_as_sharp_as_it_was_taken(client_for: ClientFor, shot: Shot) -> None:
+    address = [shot.photo.pk, shot.photo.mark]
+    client = client_for(Role.GROWER)
+    answer = client.get(reverse("growth:part", args=[*address, 100, 50, 640, 320]))
+    picture = inspect_picture(answer.content)
+    assert (picture.width, picture.height) == (640, 320)
+    assert answer["Cache-Control"].startswith("private")
+    large = client.get(reverse("growth:part", args=[*address, 0, 0, 9000, 9000]))
+    outside = client.get(reverse("growth:part", args=[*address, 9000, 0, 64, 64]))
+    assert (large.status_code, outside.status_code) == (400, 400)
+
+
+def test_the_page_asks_few_statements(
+    client_for: ClientFor,
+    grower: Person,
+    shot: Shot,
+    django_assert_num_queries: DjangoAssertNumQueries,
+) -> None:
+    client = client_for(Role.GROWER)
+    client.get(at(shot))
+    # Session, person, organisation, the photo, its present size, what the navigation counts.
+    with django_assert_num_queries(5) as asked:
+        client.get(at(shot))
+    for _ in range(3):
+        save_measurement(shot.photo, sized=Sized(Method.HEADS, heads_px=((9, 9),)), by=grower)
+    with django_assert_num_queries(len(asked)):
+        client.get(at(shot))
+
+
+def test_a_photo_is_read_once_an_hour(
+    client_for: ClientFor, shot: Shot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    cache.clear()
+    client = client_for(Role.GROWER)
+    assert client.get(at(shot)).status_code == 200
+    monkeypatch.setattr("fraginv.growth.queries.sights.read_original", lambda file: b"")
+    assert client.get(at(shot)).status_code == 200
+
+
+def test_what_was_just_filed_is_offered_to_be_measured(
+    client_for: ClientFor, grower: Person, frag: Frag
+) -> None:
+    photo = file_photo(frag, data=make_picture(), by=grower)
+    here = f"{address_path(frag.code_id)}?filed={photo.pk}"
+    page = client_for(Role.GROWER).get(here).content.decode()
+    assert page.count("Measure it now") == 1
+    assert "Measure it now" not in client_for(Role.READER).get(here).content.decode()
+    for other in (f"?filed={photo.pk + 1}", "?filed=x", ""):
+        text = client_for(Role.GROWER).get(address_path(frag.code_id) + other).content.decode()
+        assert "Measure it now" not in text
