@@ -2,13 +2,15 @@
 
 from django.urls import URLPattern, path
 
-from fraginv.growth.views import measuring, widths
+from fraginv.growth.views import growth, measuring, widths
 from fraginv.growth.views import photos as views
 
 app_name = "growth"
 
 urlpatterns: list[URLPattern] = [
     path("of/<str:code>/add", views.add_photo, name="add_photo"),
+    path("of/<str:code>/growth", growth.growth, name="growth"),
+    path("above/<int:outline_id>/<int:side_mm>.jpg", growth.from_above, name="from_above"),
     path("<int:photo_id>-<str:mark>/<int:size>.jpg", views.photo, name="photo"),
     path("<int:photo_id>-<str:mark>/measure", measuring.measure, name="measure"),
     path("<int:photo_id>-<str:mark>/suggest", measuring.suggest, name="suggest"),

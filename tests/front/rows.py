@@ -41,6 +41,7 @@ from tests.base.test_documents import make_pdf
 from tests.base.test_pictures import make_picture
 from tests.conftest import People
 from tests.factories import make_colony, make_lot, make_rack, make_variety
+from tests.growth.rows import measure
 from tests.trade.rows import open_shop
 
 Arguments = Mapping[str, Any]
@@ -126,6 +127,11 @@ def places_of(rack: Rack, *, frag: Frag) -> dict[str, Any]:
     return above | {"rack_code": rack.code_id, "frag_code": frag.code_id, "row": 1, "column": 1}
 
 
+def outlined(frag: Frag, *, by: Person) -> int:
+    """Measure a frag in a photo of its own by its outline; return the measurement's id."""
+    return measure(frag, by=by, days=0, area_mm2=300, with_outline=True).pk
+
+
 def one_of_each(people: People, *, by: Person) -> Callable[[str], dict[str, Any]]:
     """Make one of everything in somebody's name; return what a page's address is made of."""
     shop = open_shop(people)
@@ -146,6 +152,7 @@ def one_of_each(people: People, *, by: Person) -> Callable[[str], dict[str, Any]
         **things_of(colony, by=by),
         **trouble_in(rack, by=people[Role.OWNER]),
         **{"photo_id": photo.pk, "mark": photo.mark, "size": 240},
+        **{"outline_id": outlined(own, by=by), "side_mm": 40},
         "measurement_id": save_measurement(
             photo, sized=Sized(Method.HEADS, heads_px=((9, 9),)), by=by
         ).pk,

@@ -148,13 +148,13 @@ def test_the_width_at_which_a_variety_is_sold_moves_the_day(colony: Colony, grow
     (frag,) = cut(colony, by=grower, days=60, pieces=1)
     for days, area in ((50, 200.0), (30, 250.0), (5, 310.0)):
         measure(frag, by=grower, days=days, area_mm2=area)
-    days = []
+    found = []
     for width in (25, 50):
         Variety.objects.filter(pk=colony.variety_id).update(ready_mm=width)
         rows = Frag.objects.select_related("variety").filter(pk=frag.pk)
-        days.append(forecasts_of(rows, today=today())[frag.pk])
-    assert days[0].middle < days[1].middle
-    assert days[0].measured == 3
+        found.append(forecasts_of(rows, today=today())[frag.pk])
+    assert found[0].middle < found[1].middle
+    assert found[0].measured == 3
 
 
 def test_how_many_will_be_ready_by_a_day(

@@ -70,6 +70,7 @@ def known() -> Mapping[str, Callable[[], Any]]:
         "photo_id": photo,
         "mark": lambda: photo().mark,
         "size": lambda: 240,
+        "side_mm": lambda: 40,
         **{"left": lambda: 0, "top": lambda: 0, "width": lambda: 40, "height": lambda: 40},
         "run_id": lambda: PrintRun.objects.first(),
         "roll_number": lambda: (
@@ -97,6 +98,7 @@ def seldom() -> Mapping[str, Callable[[], Any]]:
         "stop_id": lambda: StopSale.objects.first(),
         "load_id": lambda: TableLoad.objects.first(),
         "printer_id": lambda: Printer.objects.first(),
+        "outline_id": lambda: Measurement.objects.exclude(outline_mm=[]).first(),
         "measurement_id": lambda: Measurement.objects.first(),
     }
 

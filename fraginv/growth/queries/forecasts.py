@@ -93,6 +93,17 @@ def forecasts_of(
     return {pk: told for pk, told in found.items() if told is not None}
 
 
+def forecast_with(frag: Frag, *, sizes: Sequence[Size], today: date) -> Forecast | None:
+    """Return when a frag read with its variety will be ready, by sizes that are known already.
+
+    Queries: 1, or none where it is ready or gone.
+    """
+    if frag.stage not in UNREADY or not frag.pieces:
+        return None
+    pace = paces_for([frag.variety])[frag.variety_id]
+    return forecast(growing_of(frag, sizes), pace=pace, today=today)
+
+
 def growing_of(frag: Frag, sizes: Sequence[Size]) -> Growing:
     """Return a frag read with its variety as rules know it."""
     came_in = frag.arrival_id is not None
