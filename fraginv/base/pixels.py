@@ -1,5 +1,6 @@
 """Upright pixels of a picture or a part of it, for reading symbols and measuring."""
 
+from collections.abc import Iterable, Iterator
 from typing import Final
 
 from fraginv.base.errors import InputError
@@ -19,6 +20,9 @@ from fraginv.base.rules.metadata import DAMAGED
 
 MOST_GREY_PIXELS: Final = 2_000_000
 
+# Left, top, right and bottom, in pixels of the upright picture.
+Box = tuple[int, int, int, int]
+
 
 def upright_grey(data: bytes) -> Pixels:
     """Unpack a whole picture in grey, upright.
@@ -34,40 +38,54 @@ def upright_grey(data: bytes) -> Pixels:
         raise InputError(DAMAGED) from error
 
 
-def upright_colour(data: bytes, *, box: tuple[int, int, int, int] | None = None) -> Pixels:
+def upright_colour(data: bytes, *, box: Box | None = None) -> Pixels:
     """Unpack a picture, or a part of it, in RGB, upright.
 
     Args: ``box`` as left, top, right and bottom in pixels of the upright picture; what
         lies outside it is left out.
     Raises: as ``prepare_picture``; InputError for a box without pixels.
     """
-    return pixels_of(upright_rgb(data, box))
+    picture = upright_rgb(data)
+    return pixels_of(picture if box is None else cropped(picture, box))
 
 
-def cut_out(data: bytes, *, box: tuple[int, int, int, int]) -> bytes:
+def cut_out(data: bytes, *, box: Box) -> bytes:
     """Return a part of a picture, upright, as JPEG with nothing but its pixels.
 
     Args, Raises: as ``upright_colour``.
     """
-    return to_jpeg(upright_rgb(data, box), quality=KEPT_QUALITY)
+    (part,) = cut_outs(data, boxes=[box])
+    return part
 
 
-def upright_rgb(data: bytes, box: tuple[int, int, int, int] | None) -> Picture:
-    """Unpack a picture, or a part of it, upright."""
+def cut_outs(data: bytes, *, boxes: Iterable[Box]) -> Iterator[bytes]:
+    """Yield parts of a picture that is unpacked once; each as ``cut_out`` returns it.
+
+    Raises: as ``upright_colour``.
+    """
+    plain = upright_rgb(data)
+    for box in boxes:
+        yield to_jpeg(cropped(plain, box), quality=KEPT_QUALITY)
+
+
+def upright_rgb(data: bytes) -> Picture:
+    """Unpack a picture upright."""
     picture = open_picture(data)
     orientation = facts_of(picture, zone="UTC").orientation
     try:
         picture.load()
-        plain = turned(to_rgb(picture), orientation)
+        return turned(to_rgb(picture), orientation)
     except UNREADABLE as error:
         raise InputError(DAMAGED) from error
-    if box is None:
-        return plain
+
+
+def cropped(picture: Picture, box: Box) -> Picture:
+    """Return a part of a picture; what lies outside it is left out."""
     left, top, right, bottom = box
-    inside = (max(0, left), max(0, top), min(plain.width, right), min(plain.height, bottom))
+    inside = (max(0, left), max(0, top), min(picture.width, right), min(picture.height, bottom))
     if inside[0] >= inside[2] or inside[1] >= inside[3]:
         raise InputError("This part lies outside the picture. Choose a part within it.")
-    return plain.crop(inside)
+    return picture.crop(inside)
 
 
 def grey_picture(data: bytes) -> tuple[bytes, int, int]:

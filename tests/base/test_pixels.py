@@ -6,8 +6,8 @@ import pytest
 from PIL import Image, ImageOps
 
 from fraginv.base.errors import InputError
-from fraginv.base.pictures import inspect_picture, prepare_picture
-from fraginv.base.pixels import cut_out, upright_colour, upright_grey
+from fraginv.base.pictures import inspect_picture, open_picture, prepare_picture
+from fraginv.base.pixels import cut_out, cut_outs, upright_colour, upright_grey
 from tests.base.test_pictures import make_picture
 
 
@@ -55,3 +55,20 @@ def test_what_breaks_off_is_refused(part: float) -> None:
     for unpack in (upright_grey, upright_colour):
         with pytest.raises(InputError, match="damaged or not whole"):
             unpack(whole[: int(len(whole) * part)])
+
+
+def test_parts_are_cut_out_of_a_picture_that_is_unpacked_once(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    turned = make_picture(size=(60, 40), orientation=6)
+    boxes = [(0, 0, 10, 20), (30, 10, 99, 99)]
+    alone = [cut_out(turned, box=box) for box in boxes]
+    times: list[int] = []
+
+    def counted(data: bytes) -> object:
+        times.append(len(data))
+        return open_picture(data)
+
+    monkeypatch.setattr("fraginv.base.pixels.open_picture", counted)
+    assert list(cut_outs(turned, boxes=boxes)) == alone
+    assert len(times) == 1
