@@ -198,6 +198,8 @@ ACCESS: Mapping[str, Mapping[str, Need]] = {
     "labels:lost_found": {"POST": Right.PRINT_LABELS},
     "labels:rolls": {"GET": Right.PRINT_LABELS},
     "labels:roll": {"GET": Right.PRINT_LABELS, "POST": Right.PRINT_LABELS},
+    "labels:card": {"GET": Right.PRINT_LABELS},
+    "labels:card_sheet": {"GET": Right.PRINT_LABELS},
     "labels:stocks": {"GET": Right.PRINT_LABELS},
     "labels:stock_add": {"GET": Right.PRINT_LABELS, "POST": Right.PRINT_LABELS},
     "labels:stock": {"GET": Right.PRINT_LABELS, "POST": Right.PRINT_LABELS},

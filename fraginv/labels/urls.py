@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from fraginv.labels.views import keeping, printers, printing, stocks
+from fraginv.labels.views import card, keeping, printers, printing, stocks
 
 app_name = "labels"
 
@@ -16,6 +16,8 @@ urlpatterns: list[URLPattern] = [
     path("lost/found", keeping.lost_found, name="lost_found"),
     path("rolls", keeping.rolls, name="rolls"),
     path("rolls/<int:roll_number>", keeping.roll, name="roll"),
+    path("card", card.card, name="card"),
+    path("card.pdf", card.card_sheet, name="card_sheet"),
     path("stocks", stocks.stocks, name="stocks"),
     path("stocks/add", stocks.stock_add, name="stock_add"),
     path("stocks/<str:stock_name>", stocks.stock, name="stock"),

@@ -42,7 +42,7 @@ def test_every_page_fits_and_is_accessible(live_page: Page, people: People) -> N
     roll = Code.objects.filter(kind="blank").latest("run").run
     sign_in(live_page, Role.GROWER)
     for path in (
-        *("lost", "rolls", f"rolls/{roll}", "runs", "runs/1", "stocks", "stocks/add"),
+        *("card", "lost", "rolls", f"rolls/{roll}", "runs", "runs/1", "stocks", "stocks/add"),
         *("stocks/bag-80x50", "stocks/a4-63.5x33.9", "printers/add", f"printers/{printer.pk}"),
     ):
         live_page.goto(f"/labels/{path}")

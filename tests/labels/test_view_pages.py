@@ -29,7 +29,7 @@ PAGES = (
         "/labels/stocks/bag-80x50-0",
     ),
     *("/labels/stocks/a4-63.5x33.9", "/labels/printers/{printer}"),
-    "/labels/printers/{printer}/check.pdf",
+    *("/labels/printers/{printer}/check.pdf", "/labels/card", "/labels/card.pdf"),
 )
 # SQL statements of each page, those of signing in and of the frame around it included.
 MOST = {
@@ -38,6 +38,7 @@ MOST = {
     **{"/labels/runs/{run}": 5, "/labels/runs/{run}.pdf": 7, "/labels/rolls/1": 5},
     **{"/labels/stocks/bag-80x50-0": 6, "/labels/stocks/a4-63.5x33.9": 5},
     **{"/labels/printers/{printer}": 6, "/labels/printers/{printer}/check.pdf": 6},
+    **{"/labels/card": 4, "/labels/card.pdf": 3},
 }
 
 
