@@ -20,6 +20,7 @@ from fraginv.front.load_kinds import KINDS
 from fraginv.front.loads import bring_in, look, read
 from fraginv.growth.actions.measuring import save_measurement
 from fraginv.growth.actions.photos import file_photo
+from fraginv.growth.models import Photo
 from fraginv.growth.rules.drawn import Method, Sized
 from fraginv.labels.actions.printing import start_run
 from fraginv.labels.actions.stocks import add_printer, add_stock
@@ -132,6 +133,12 @@ def outlined(frag: Frag, *, by: Person) -> int:
     return measure(frag, by=by, days=0, area_mm2=300, with_outline=True).pk
 
 
+def measured_in(photo: Photo, *, by: Person) -> dict[str, int]:
+    """Count a head in a photo; return what the pages of that and of a part of it are made of."""
+    counted = save_measurement(photo, sized=Sized(Method.HEADS, heads_px=((9, 9),)), by=by)
+    return {"measurement_id": counted.pk, "left": 0, "top": 0, "width": 40, "height": 40}
+
+
 def one_of_each(people: People, *, by: Person) -> Callable[[str], dict[str, Any]]:
     """Make one of everything in somebody's name; return what a page's address is made of."""
     shop = open_shop(people)
@@ -153,10 +160,7 @@ def one_of_each(people: People, *, by: Person) -> Callable[[str], dict[str, Any]
         **trouble_in(rack, by=people[Role.OWNER]),
         **{"photo_id": photo.pk, "mark": photo.mark, "size": 240},
         **{"outline_id": outlined(own, by=by), "side_mm": 40},
-        "measurement_id": save_measurement(
-            photo, sized=Sized(Method.HEADS, heads_px=((9, 9),)), by=by
-        ).pk,
-        **{"left": 0, "top": 0, "width": 40, "height": 40},
+        **measured_in(photo, by=by),
         **labels_of(own.code_id, by=by),
         **{"claim_id": hold.pk, "sale_id": sale.pk, "bill_id": bill.pk},
         **{"person_id": by.pk, "customer_id": shop.customer().pk},

@@ -58,7 +58,7 @@ def test_what_is_stored_is_the_true_size(
     grower: Person, frag: Frag, has_card: bool, scale: Scale, off: float
 ) -> None:
     shot = file_shot(frag, by=grower, has_card=has_card)
-    found = sized(subject(shot.photo), drawn(shot))
+    found = sized(subject(shot.photo), drawn=drawn(shot))
     kept = save_measurement(shot.photo, sized=found, by=grower)
     kept.refresh_from_db()
     assert kept.area_mm2 == pytest.approx(shot.true.area_mm2, rel=off)
@@ -81,10 +81,12 @@ def test_what_is_stored_is_the_true_size(
 
 def test_a_later_one_takes_its_place_and_both_stay(grower: Person, frag: Frag) -> None:
     shot = file_shot(frag, by=grower)
-    first = save_measurement(shot.photo, sized=sized(subject(shot.photo), drawn(shot)), by=grower)
+    first = save_measurement(
+        shot.photo, sized=sized(subject(shot.photo), drawn=drawn(shot)), by=grower
+    )
     lower = drawn(shot, height_mm=10.0, outline_by=OutlineBy.ADJUSTED)
     second = save_measurement(
-        shot.photo, sized=sized(subject(shot.photo), lower), by=grower, instead_of=first.pk
+        shot.photo, sized=sized(subject(shot.photo), drawn=lower), by=grower, instead_of=first.pk
     )
     first.refresh_from_db()
     assert first.replaced_at == second.at
@@ -100,7 +102,7 @@ def test_whoever_measured_in_the_meantime_is_not_overwritten(
     grower: Person, seller: Person, frag: Frag
 ) -> None:
     shot = file_shot(frag, by=grower)
-    found = sized(subject(shot.photo), drawn(shot))
+    found = sized(subject(shot.photo), drawn=drawn(shot))
     first = save_measurement(shot.photo, sized=found, by=seller, instead_of=None)
     with refused("Test seller has measured this photo in the meantime: 2", error=Conflict):
         save_measurement(shot.photo, sized=found, by=grower, instead_of=None)
@@ -114,7 +116,7 @@ def test_a_part_of_a_rack_photo_is_measured_in_the_whole(grower: Person, frag: F
     small = make_picture(size=(600, 500))
     part = file_photo(frag, data=small, by=grower)
     Photo.objects.filter(pk=part.pk).update(part_of=shot.photo, left=700, top=300)
-    found = sized(subject(part), drawn(shot))
+    found = sized(subject(part), drawn=drawn(shot))
     kept = save_measurement(part, sized=found, by=grower)
     assert kept.area_mm2 == pytest.approx(shot.true.area_mm2, rel=5e-3)
     assert kept.photo == part
@@ -123,18 +125,18 @@ def test_a_part_of_a_rack_photo_is_measured_in_the_whole(grower: Person, frag: F
 def test_heads_are_counted_with_or_without_an_outline(grower: Person, frag: Frag) -> None:
     shot = file_shot(frag, by=grower)
     heads = (shot.middle, (shot.middle[0] + 9, shot.middle[1]))
-    alone = sized(subject(shot.photo), Drawn(heads_px=heads))
+    alone = sized(subject(shot.photo), drawn=Drawn(heads_px=heads))
     kept = save_measurement(shot.photo, sized=alone, by=grower)
     assert (kept.heads, kept.area_mm2, kept.diameter_mm, kept.scale) == (2, None, None, "")
     assert said_of(kept) == "2 heads"
-    both = sized(subject(shot.photo), drawn(shot, heads_px=heads[:1]))
+    both = sized(subject(shot.photo), drawn=drawn(shot, heads_px=heads[:1]))
     kept = save_measurement(shot.photo, sized=both, by=grower)
     assert said_of(kept).endswith("projected (± 0.1), 1 head")
 
 
 def test_a_width_between_two_points(grower: Person, frag: Frag) -> None:
     shot = file_shot(frag, by=grower, shape=ROUND)
-    found = sized(subject(shot.photo), Drawn(height_mm=HEIGHT_MM, ends_px=ends_of(shot)))
+    found = sized(subject(shot.photo), drawn=Drawn(height_mm=HEIGHT_MM, ends_px=ends_of(shot)))
     kept = save_measurement(shot.photo, sized=found, by=grower)
     assert kept.diameter_mm == pytest.approx(25, abs=0.1)
     assert (kept.area_mm2, kept.method) == (None, Method.LENGTH)
@@ -147,14 +149,16 @@ def test_a_scale_set_by_hand_where_nothing_else_gives_one(grower: Person, frag: 
     assert [problem.code for problem in seen.problems] == ["no-scale"]
     handles = tuple((float(x), float(y)) for x, y in shot.true.outline_px[::60])
     with refused("nothing tells how large a pixel is"):
-        sized(subject(shot.photo), Drawn(height_mm=0, handles_px=handles))
+        sized(subject(shot.photo), drawn=Drawn(height_mm=0, handles_px=handles))
     ends = ends_of(shot)
     by_hand = ByHand(ends, length_mm=22.0)
-    found = sized(subject(shot.photo), Drawn(height_mm=0.0, handles_px=handles, by_hand=by_hand))
+    found = sized(
+        subject(shot.photo), drawn=Drawn(height_mm=0.0, handles_px=handles, by_hand=by_hand)
+    )
     kept = save_measurement(shot.photo, sized=found, by=grower)
     assert kept.scale == Scale.HAND
     assert kept.diameter_mm == pytest.approx(shot.true.diameter_mm, rel=0.06)
-    again = sized_anew(subject(shot.photo), kept)
+    again = sized_anew(subject(shot.photo), kept=kept)
     assert again.area_mm2 == pytest.approx(kept.area_mm2, rel=2e-3)
 
 
@@ -182,15 +186,15 @@ def test_what_cannot_be_measured_is_refused_in_words(
 ) -> None:
     shot = file_shot(frag, by=grower)
     with refused(said, error=InputError):
-        sized(subject(shot.photo), drawn(shot, **changes))
+        sized(subject(shot.photo), drawn=drawn(shot, **changes))
 
 
 def test_an_outline_like_a_plugs_rim_is_asked_and_not_refused(grower: Person, frag: Frag) -> None:
     shot = file_shot(frag, by=grower, shape=ROUND)
     with pytest.raises(Doubt, match="as large as the plug") as asked:
-        sized(subject(shot.photo), drawn(shot))
+        sized(subject(shot.photo), drawn=drawn(shot))
     assert asked.value.data == {"doubt": "outline-is-plug"}
-    found = sized(subject(shot.photo), drawn(shot, sure=frozenset(["outline-is-plug"])))
+    found = sized(subject(shot.photo), drawn=drawn(shot, sure=frozenset(["outline-is-plug"])))
     # A disc of 25 mm is 490.87 mm².
     assert found.area_mm2 == pytest.approx(490.87, rel=5e-3)
     assert "outline-is-plug" in [problem.code for problem in found.problems]
@@ -202,7 +206,7 @@ def test_card_and_label_that_differ_are_both_named(grower: Person, frag: Frag) -
     assert seen.view is not None
     assert seen.view.scale == Scale.CARD
     assert [problem.code for problem in seen.problems] == ["scales-differ"]
-    found = sized(subject(shot.photo), drawn(shot))
+    found = sized(subject(shot.photo), drawn=drawn(shot))
     kept = save_measurement(shot.photo, sized=found, by=grower)
     assert kept.problems[0]["code"] == "scales-differ"
 
@@ -217,11 +221,16 @@ def test_a_label_of_unknown_size_says_so(grower: Person, frag: Frag) -> None:
 
 def test_measured_again_by_the_present_method(grower: Person, frag: Frag) -> None:
     shot = file_shot(frag, by=grower)
-    first = save_measurement(shot.photo, sized=sized(subject(shot.photo), drawn(shot)), by=grower)
+    first = save_measurement(
+        shot.photo, sized=sized(subject(shot.photo), drawn=drawn(shot)), by=grower
+    )
     Measurement.objects.filter(pk=first.pk).update(version="0", area_mm2=1.0)
     first.refresh_from_db()
     again = save_measurement(
-        shot.photo, sized=sized_anew(subject(shot.photo), first), by=grower, instead_of=first.pk
+        shot.photo,
+        sized=sized_anew(subject(shot.photo), kept=first),
+        by=grower,
+        instead_of=first.pk,
     )
     assert again.version != "0"
     assert again.area_mm2 == pytest.approx(shot.true.area_mm2, rel=5e-3)

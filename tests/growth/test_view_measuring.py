@@ -162,7 +162,7 @@ def test_somebody_elses_size_is_not_replaced_unseen(
     client, fields = client_for(Role.GROWER), sent(shot, present="")
     theirs = save_measurement(
         shot.photo,
-        sized=sized(subject_of(shot.photo.pk, mark=shot.photo.mark), drawn(shot)),
+        sized=sized(subject_of(shot.photo.pk, mark=shot.photo.mark), drawn=drawn(shot)),
         by=seller,
     )
     answer = client.post(at(shot), fields, **JSON)

@@ -53,7 +53,7 @@ class Measurer:
         photo = file_photo(frag, data=drawn.jpeg, by=self.scene.grower)
         asked = Drawn(height_mm=height, handles_px=drawn.outline_px, outline_by=OutlineBy.DRAWN)
         subject = subject_of(photo.pk, mark=photo.mark)
-        save_measurement(photo, sized=sized(subject, asked), by=self.scene.grower)
+        save_measurement(photo, sized=sized(subject, drawn=asked), by=self.scene.grower)
 
     def drawing(
         self, kind: cast.Kind, frag: Frag, *, seed: int, age: int, height_mm: float

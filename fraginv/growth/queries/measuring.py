@@ -72,7 +72,7 @@ class Scaled:
     problems: tuple[Problem, ...]
 
 
-def scale_for(subject: Subject, drawn: Drawn) -> Scaled:
+def scale_for(subject: Subject, *, drawn: Drawn) -> Scaled:
     """Return the view to measure by: the photo's own, else that of a length set by hand.
 
     Raises: InputError where there is neither; NotFound where the original is missing.
@@ -85,7 +85,7 @@ def scale_for(subject: Subject, drawn: Drawn) -> Scaled:
     return Scaled(drawn.by_hand.view(subject.size, focal=subject.focal), ())
 
 
-def sized(subject: Subject, drawn: Drawn) -> Sized:
+def sized(subject: Subject, *, drawn: Drawn) -> Sized:
     """Measure what a person drew into a photo, from the stored original alone.
 
     This takes long and writes nothing, so it goes before the transaction.
@@ -94,18 +94,18 @@ def sized(subject: Subject, drawn: Drawn) -> Sized:
     """
     if not (drawn.handles_px or drawn.ends_px or drawn.heads_px):
         raise InputError("Nothing is drawn yet. Tap the coral, or its heads.")
-    inside(subject, drawn.heads_px)
+    inside(subject, points=drawn.heads_px)
     if not (drawn.handles_px or drawn.ends_px):
         return Sized(Method.HEADS, heads_px=drawn.heads_px)
     if drawn.height_mm is None:
         raise InputError(problems.HEIGHT_MISSING.text)
     check_height(drawn.height_mm)
-    scaled = scale_for(subject, drawn)
+    scaled = scale_for(subject, drawn=drawn)
     measured = by_outline if drawn.handles_px else by_length
     return measured(subject, drawn, scaled)
 
 
-def inside(subject: Subject, points: Iterable[tuple[float, float]]) -> None:
+def inside(subject: Subject, *, points: Iterable[tuple[float, float]]) -> None:
     """Refuse points that lie outside the photo.
 
     Raises: InputError.
@@ -159,7 +159,7 @@ def by_length(subject: Subject, drawn: Drawn, scaled: Scaled) -> Sized:
     """Measure the width between two points alone."""
     if len(drawn.ends_px) != 2:
         raise InputError("A width lies between two points. Tap both ends of the frag.")
-    inside(subject, drawn.ends_px)
+    inside(subject, points=drawn.ends_px)
     height = drawn.height
     found = measure_length(scaled.view, ends_px=drawn.ends_px, height=height)
     if isinstance(found, Problem):
@@ -191,7 +191,7 @@ def measured_or_refused(found: Measured | Problem) -> Measured:
     return found
 
 
-def sized_anew(subject: Subject, kept: Measurement) -> Sized:
+def sized_anew(subject: Subject, *, kept: Measurement) -> Sized:
     """Measure what was drawn before with the present method, from the stored photo.
 
     A scale that was set by hand stays as it was set.
@@ -208,7 +208,7 @@ def sized_anew(subject: Subject, kept: Measurement) -> Sized:
         outline_by=OutlineBy(kept.outline_by),
     )
     view = View.of_dict(kept.pose)
-    scaled = Scaled(view, ()) if view.scale == Scale.HAND else scale_for(subject, drawn)
+    scaled = Scaled(view, ()) if view.scale == Scale.HAND else scale_for(subject, drawn=drawn)
     if kept.method == Method.LENGTH:
         return by_length(subject, drawn, scaled)
     found = measured_or_refused(

@@ -23,7 +23,7 @@ class Suggestion:
     problems: tuple[Problem, ...]
 
 
-def suggestion(subject: Subject, drawn: Drawn, *, tap_px: Pair) -> Suggestion:
+def suggestion(subject: Subject, *, drawn: Drawn, tap_px: Pair) -> Suggestion:
     """Suggest the outline of what was tapped.
 
     Args: ``drawn`` holds the height, and a scale set by hand where the photo has none.
@@ -33,8 +33,8 @@ def suggestion(subject: Subject, drawn: Drawn, *, tap_px: Pair) -> Suggestion:
     if drawn.height_mm is None:
         raise InputError(problems.HEIGHT_MISSING.text)
     check_height(drawn.height_mm)
-    inside(subject, [tap_px])
-    scaled, height = scale_for(subject, drawn), drawn.height
+    inside(subject, points=[tap_px])
+    scaled, height = scale_for(subject, drawn=drawn), drawn.height
     from fraginv.growth.seeing.suggesting import suggest_outline
 
     pixels = upright_colour(read_original(subject.file))

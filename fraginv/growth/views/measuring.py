@@ -66,7 +66,7 @@ def save(request: HttpRequest, subject: Subject) -> HttpResponse:
     """Store what was drawn; a script is told where to go on, or what is wrong."""
     try:
         form = checked(OutlineForm(request.POST))
-        found = sized(subject, form.drawn())
+        found = sized(subject, drawn=form.drawn())
         done = write_once(
             request,
             lambda: measured_path(
@@ -102,7 +102,7 @@ def suggest(request: HttpRequest, photo_id: int, mark: str) -> HttpResponse:
     subject = subject_of(photo_id, mark=mark)
     form = checked(TapForm(request.POST))
     tap = form.cleaned_data["x"], form.cleaned_data["y"]
-    found = suggestion(subject, form.drawn(), tap_px=tap)
+    found = suggestion(subject, drawn=form.drawn(), tap_px=tap)
     said = [problem.as_dict() for problem in found.problems]
     return JsonResponse({"handles": found.handles_px, "problems": said})
 
@@ -127,7 +127,7 @@ def redo(request: HttpRequest, photo_id: int, mark: str) -> HttpResponse:
     kept = present_measurement(subject.photo)
     if kept is None:
         raise NotFound("Nothing was measured in this photo yet. Measure it first.")
-    found = sized_anew(subject, kept)
+    found = sized_anew(subject, kept=kept)
     return write_once(
         request,
         lambda: measured_path(

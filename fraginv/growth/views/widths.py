@@ -116,7 +116,7 @@ def store(request: HttpRequest, subject: Subject, form: WidthForm) -> str:
     """Store the width between two taps; return where it is said."""
     if len(form.cleaned_data["taps"]) < len(HERE):
         raise InputError("A width lies between two points. Tap both ends of the frag.")
-    found = sized(subject, form.drawn())
+    found = sized(subject, drawn=form.drawn())
     measurement = save_measurement(
         subject.photo,
         sized=found,

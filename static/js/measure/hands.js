@@ -7,7 +7,8 @@ import { pxPerMm } from "./view.js";
 
 const TOO_FEW = `An outline needs at least ${FEWEST_POINTS} points.`;
 
-export function makeHands({ model, stage, paint, state, view, height, tell, suggest, refresh, words }) {
+export function makeHands({ desk, model, stage, paint, state, view, suggest, refresh }) {
+  const { tell, height } = desk;
   const isOutline = () => state.mode === "edit" || state.mode === "draw";
 
   function choose(index) {
@@ -95,7 +96,7 @@ export function makeHands({ model, stage, paint, state, view, height, tell, sugg
 
   function remove(index) {
     if (index < 0 || index >= model.handles.length) {
-      tell(words.choose);
+      tell(desk.facts.words.choose);
     } else if (model.handles.length <= FEWEST_POINTS && state.mode !== "draw") {
       tell(TOO_FEW, true);
     } else {

@@ -4,23 +4,20 @@ import { keyring, post, wrong } from "./send.js";
 
 const round = (points) => points.map((point) => point.map((value) => Math.round(value * 1000) / 1000));
 
-export function makeSaving({ root, form, model, facts, tell, hand, part, measured }) {
+export function makeSaving({ desk, model, isMeasured }) {
+  const { form, facts, part, tell } = desk;
   const keyed = keyring();
   const state = { isBusy: false, isDone: false, sure: "", present: facts.present };
   const face = [...part("save").childNodes];
 
   function fields() {
     const sent = {
+      ...desk.sent(model.ends),
       outline: JSON.stringify(round(model.handles)),
       heads: JSON.stringify(round(model.heads)),
       by: model.by,
-      height_mm: form.elements.height_mm.value,
       present: state.present,
-      ...hand(),
     };
-    if (form.elements.through_water.checked) {
-      sent.through_water = "on";
-    }
     return state.sure ? { ...sent, sure: state.sure } : sent;
   }
 
@@ -44,7 +41,7 @@ export function makeSaving({ root, form, model, facts, tell, hand, part, measure
     }
     part("doubt").hidden = true;
     rest(true);
-    const answer = await post(facts.save_url, keyed(fields()), form.elements.csrfmiddlewaretoken.value);
+    const answer = await post(facts.save_url, keyed(fields()), desk.token());
     rest(false);
     const error = wrong(answer);
     if (!error) {
@@ -62,7 +59,7 @@ export function makeSaving({ root, form, model, facts, tell, hand, part, measure
 
   form.addEventListener("submit", (event) => {
     event.preventDefault();
-    if (model.handles.length && !measured() && !model.heads.length) {
+    if (model.handles.length && !isMeasured() && !model.heads.length) {
       tell(facts.words.unsized, true);
       return;
     }
@@ -74,7 +71,7 @@ export function makeSaving({ root, form, model, facts, tell, hand, part, measure
   });
   part("doubt-no").addEventListener("click", () => {
     part("doubt").hidden = true;
-    root.querySelector("[data-measure-picture]").focus();
+    part("picture").focus();
   });
   window.addEventListener("beforeunload", (event) => {
     if (model.isChanged && !state.isDone) {
