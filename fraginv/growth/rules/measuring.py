@@ -134,16 +134,21 @@ def measure_outline(
     if area <= 0:
         return problems.OUTLINE_EMPTY
     relative = height.sigma_of_length(view)
-    if plug_mm and abs(math.sqrt(4 * area / math.pi) / plug_mm - 1) < LIKE_THE_PLUG:
-        said = (*said, problems.OUTLINE_IS_PLUG)
     return Measured(
         area_mm2=area,
         diameter_mm=diameter,
         sigma_area_mm2=math.hypot(2 * relative * area, sigma_of_area(outline, error=error)),
         sigma_diameter_mm=math.hypot(relative * diameter, sigma_of_diameter(error)),
         outline_mm=tuple((float(x), float(y)) for x, y in outline),
-        problems=said,
+        problems=(*said, *plug_doubts(area, plug_mm)),
     )
+
+
+def plug_doubts(area: float, plug_mm: float | None) -> tuple[Problem, ...]:
+    """Return what is to be said of an outline as large as the plug, if that is known."""
+    if not plug_mm or abs(math.sqrt(4 * area / math.pi) / plug_mm - 1) >= LIKE_THE_PLUG:
+        return ()
+    return (problems.OUTLINE_IS_PLUG,)
 
 
 def edge_doubts(points: Points, size: tuple[int, int] | None) -> tuple[Problem, ...]:
