@@ -63,6 +63,7 @@ GROUPS = (
         "Growing",
         (
             Item("Rounds", "footprints", "front:rounds", Right.GRADE),
+            Item("Photos", "camera", "front:photos", Right.FILE_PHOTO),
             Item("Places", "map-pin", "stock:places", Right.SEE_STOCK),
             Item("Losses", "circle-x", "reports:losses", Right.SEE_STOCK),
             Item("Water", "droplets", "stock:water", Right.SEE_STOCK),
@@ -142,6 +143,7 @@ def navigation(request: HttpRequest) -> dict[str, Any]:
         "find_url": find_url,
         "answers_url": reverse("front:answers"),
         "organisation_url": reverse("front:organisation"),
+        "photos_url": reverse("front:photos"),
         # To be followed by a number, in pages that stand below this floor.
         "trough_pages": reverse("front:trough", args=[0]).removesuffix("0"),
         "system_pages": reverse("front:system", args=[0]).removesuffix("0"),

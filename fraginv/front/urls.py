@@ -16,10 +16,12 @@ from fraginv.front.views import (
     lists,
     load,
     narrowed,
+    pictures,
     racks,
     rounds,
     scans,
     stops,
+    tray,
 )
 
 app_name = "front"
@@ -77,6 +79,13 @@ urlpatterns = [
     path("scan/label", scans.label, name="scan_label"),
     path("scan/unlabel", scans.unlabel, name="scan_unlabel"),
     path("scan/done", scans.done, name="scan_done"),
+    path("photos", pictures.photos, name="photos"),
+    path("photos/send", pictures.send, name="photos_send"),
+    path("photos/sent/<uuid:key>", pictures.batch, name="photos_batch"),
+    path("photos/tray", tray.tray_list, name="tray"),
+    path("photos/tray/<int:incoming_id>", tray.tray_one, name="tray_one"),
+    path("photos/tray/<int:incoming_id>/throw", tray.throw, name="tray_throw"),
+    path("photos/tray/<int:incoming_id>/back", tray.back, name="tray_back"),
     path("find/answers", lists.answers, name="answers"),
     path("rounds", rounds.rounds, name="rounds"),
     path("troughs/<int:trough_id>", rounds.trough, name="trough"),

@@ -11,6 +11,7 @@ urlpatterns: list[URLPattern] = [
     path("of/<str:code>/add", views.add_photo, name="add_photo"),
     path("of/<str:code>/growth", growth.growth, name="growth"),
     path("above/<int:outline_id>/<int:side_mm>.jpg", growth.from_above, name="from_above"),
+    path("came/<int:incoming_id>-<str:seal>/<int:size>.jpg", views.incoming, name="incoming"),
     path("<int:photo_id>-<str:mark>/<int:size>.jpg", views.photo, name="photo"),
     path("<int:photo_id>-<str:mark>/measure", measuring.measure, name="measure"),
     path("<int:photo_id>-<str:mark>/suggest", measuring.suggest, name="suggest"),

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
 from typing import Any
+from uuid import uuid4
 
 from django.urls import URLPattern, URLResolver, get_resolver
 from django_tasks_db.models import DBTaskResult
@@ -18,6 +19,7 @@ from fraginv.costs.actions import add_bill
 from fraginv.costs.rules import BillItem
 from fraginv.front.load_kinds import KINDS
 from fraginv.front.loads import bring_in, look, read
+from fraginv.growth.actions.intake import open_batch, take_in
 from fraginv.growth.actions.measuring import save_measurement
 from fraginv.growth.actions.photos import file_photo
 from fraginv.growth.models import Photo
@@ -133,6 +135,13 @@ def outlined(frag: Frag, *, by: Person) -> int:
     return measure(frag, by=by, days=0, area_mm2=300, with_outline=True).pk
 
 
+def a_batch(by: Person) -> dict[str, Any]:
+    """Let a picture without a label come in; return what its pages' addresses are made of."""
+    batch = open_batch(uuid4(), by=by)
+    row = take_in(make_picture(size=(90, 60)), name="a.jpg", batch=batch)
+    return {"key": batch.key, "incoming_id": row.pk, "seal": row.sha256[:16]}
+
+
 def measured_in(photo: Photo, *, by: Person) -> dict[str, int]:
     """Count a head in a photo; return what the pages of that and of a part of it are made of."""
     counted = save_measurement(photo, sized=Sized(Method.HEADS, heads_px=((9, 9),)), by=by)
@@ -168,6 +177,7 @@ def one_of_each(people: People, *, by: Person) -> Callable[[str], dict[str, Any]
         "number": entry.number if entry else 0,
         "month": today().strftime("%Y-%m"),
         **tables_brought(by),
+        **a_batch(by),
         "invitation_id": link.invitation.pk,
         "token": link.token,
         "task_id": a_task(by).pk,

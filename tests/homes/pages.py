@@ -12,7 +12,7 @@ from fraginv.base.models import Code, Person, TableLoad
 from fraginv.base.rules.roles import Role
 from fraginv.costs.models import Bill
 from fraginv.front.access import ACCESS
-from fraginv.growth.models import Measurement, Photo
+from fraginv.growth.models import Batch, Incoming, Measurement, Photo
 from fraginv.labels.models import Printer, PrintRun
 from fraginv.ledger.models import Entry
 from fraginv.stock.models import (
@@ -36,7 +36,7 @@ from tests.plugin import ease_settings
 FOR_COLONIES = {"stock:cut"}
 FOR_FRAGS = {"stock:grade", "stock:healed", "stock:not_ready", "stock:place"}
 FOR_FRAGS |= {"stock:dip", "stock:remount", "stock:give", "stock:release_many", "stock:clean"}
-GUESSES = ("1", "x", "2026-11")
+GUESSES = ("1", "x", "2026-11", "00000000-0000-4000-8000-000000000000")
 
 
 def frag() -> Frag:
@@ -47,6 +47,11 @@ def frag() -> Frag:
 def photo() -> Photo:
     """Return a photo of a frag, which can be measured in."""
     return Photo.objects.filter(frag__isnull=False).order_by("pk")[0]
+
+
+def kept() -> Incoming | None:
+    """Return a picture that came in and is kept."""
+    return Incoming.objects.filter(file__isnull=False).first()
 
 
 def rack() -> Rack:
@@ -98,8 +103,11 @@ def seldom() -> Mapping[str, Callable[[], Any]]:
         "stop_id": lambda: StopSale.objects.first(),
         "load_id": lambda: TableLoad.objects.first(),
         "printer_id": lambda: Printer.objects.first(),
-        "outline_id": lambda: Measurement.objects.exclude(outline_mm=[]).first(),
+        "key": lambda: getattr(Batch.objects.first(), "key", None),
+        "incoming_id": kept,
+        "seal": lambda: getattr(kept(), "sha256", "")[:16] or None,
         "measurement_id": lambda: Measurement.objects.first(),
+        "outline_id": lambda: Measurement.objects.exclude(outline_mm=[]).first(),
     }
 
 

@@ -63,6 +63,8 @@ def test_scripts_make_no_markup_and_no_code_of_texts() -> None:
 def test_only_the_theme_and_waiting_scans_are_kept_in_a_browser() -> None:
     # Scans made without a network: codes, act, what was chosen, the person's number and the
     # moment (tests/front/test_browser_queue.py); gone once sent, or thrown away at signing out.
+    # Codes scanned lately with their moments (tests/front/test_browser_photos.py); at most
+    # fifty, gone at signing out.
     found = {
         (file.name, call)
         for file in STATIC.rglob("*.js")
@@ -71,7 +73,7 @@ def test_only_the_theme_and_waiting_scans_are_kept_in_a_browser() -> None:
             file.read_text(encoding="utf-8"),
         )
     }
-    assert found == {("theme.js", "KEY"), ("keep.js", "name")}
+    assert found == {("theme.js", "KEY"), ("keep.js", "name"), ("scanned.js", "KEY")}
 
 
 def test_styles_bring_nothing_from_elsewhere() -> None:

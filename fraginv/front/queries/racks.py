@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from django.db.models import QuerySet
+from django.db.models import Exists, OuterRef, QuerySet
 
 from fraginv.base.errors import NotFound
 from fraginv.base.queries.organisation import today
@@ -21,9 +21,11 @@ from fraginv.front.rules.drawn import (
     say_hole,
     say_seen,
 )
+from fraginv.growth.models import Photo
+from fraginv.growth.queries.photos import photos_of
 from fraginv.stock.models import Colony, Frag, Rack, RackEvent
 from fraginv.stock.queries.places import colonies_in
-from fraginv.stock.queries.racks import events_of, stands_in
+from fraginv.stock.queries.racks import events_of, rack_to_draw, stands_in
 from fraginv.stock.queries.rounds import RackSum, Spot, watched
 from fraginv.stock.rules.racks import Hole
 from fraginv.stock.rules.rounds import LATE, Due, due_of
@@ -31,6 +33,7 @@ from fraginv.stock.rules.rounds import LATE, Due, due_of
 LISTED = 500
 LOOSE = 60
 HAPPENED = 5
+PHOTOS = 4
 
 
 @dataclass(frozen=True)
@@ -164,6 +167,18 @@ def piece_by_code(code: str) -> Piece:
     if not found:
         raise NotFound(f"{show_code(code)} is not a frag.", code=code)
     return found[0]
+
+
+def rack_with_photos(code: str) -> tuple[Rack, list[Photo]]:
+    """Return a rack to be drawn, with its latest photos.
+
+    Raises: NotFound.
+    Queries: 1, and 1 more where it has photos.
+    """
+    there = Exists(Photo.objects.filter(rack=OuterRef("pk")))
+    rack = rack_to_draw(code, also={"photographed": there})
+    is_there = bool(getattr(rack, "photographed"))  # noqa: B009 an annotation unknown to the stubs
+    return rack, list(photos_of(rack)[:PHOTOS]) if is_there else []
 
 
 def drawn_rack(rack: Rack) -> RackPage:

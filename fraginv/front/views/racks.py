@@ -10,7 +10,12 @@ from fraginv.base.rules.codes import address_path, read_code, show_code
 from fraginv.base.web import form_status, person_of, submit, way_back, write_once
 from fraginv.front.forms.racks import TroubleForm
 from fraginv.front.noting import note_trouble
-from fraginv.front.queries.racks import RackPage, drawn_rack, piece_by_code
+from fraginv.front.queries.racks import (
+    RackPage,
+    drawn_rack,
+    piece_by_code,
+    rack_with_photos,
+)
 from fraginv.front.rules.drawn import MARKS, say_event, say_hole, say_seen
 from fraginv.front.views.steps import may_choose
 from fraginv.stock.actions.looks import mark_seen
@@ -19,7 +24,6 @@ from fraginv.stock.actions.racks import see_rack
 from fraginv.stock.models import Rack, StopSale
 from fraginv.stock.queries.holes import in_hole
 from fraginv.stock.queries.places import rack_by_code
-from fraginv.stock.queries.racks import rack_to_draw
 from fraginv.stock.queries.rounds import watched
 from fraginv.stock.queries.stops import stops_in_water
 from fraginv.stock.rules.rounds import Due, say_due
@@ -28,7 +32,7 @@ from fraginv.stock.rules.stages import SIZES, TROUBLES, say_trouble
 
 def rack_for_crew(request: HttpRequest, code: str) -> HttpResponse:
     """Show a rack as it is drawn, or as a list in which many may be chosen."""
-    rack = rack_to_draw(code)
+    rack, photos = rack_with_photos(code)
     page = drawn_rack(rack)
     events = [
         {"text": say_event(event.kind, event.body), "at": event.at, "by": event.by.name}
@@ -38,6 +42,7 @@ def rack_for_crew(request: HttpRequest, code: str) -> HttpResponse:
         "rack": rack,
         "page": page,
         "events": events,
+        "photos": photos,
         "marks": MARKS.items(),
         "stops": stops_here(page),
         "show": "list" if request.GET.get("show") == "list" else "",

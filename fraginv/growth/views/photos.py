@@ -4,6 +4,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from fraginv.base import clock
+from fraginv.base.errors import NotFound
 from fraginv.base.models import Person
 from fraginv.base.queries.files import read_rendition
 from fraginv.base.rules.codes import address_path, read_code
@@ -17,6 +18,7 @@ from fraginv.growth.queries.photos import (
     photo_subject,
     photos_of,
 )
+from fraginv.growth.queries.tray import get_incoming
 from fraginv.growth.rules.moments import doubts_of
 
 YEAR = 365 * 24 * 60 * 60
@@ -59,4 +61,17 @@ def photo(request: HttpRequest, photo_id: int, mark: str, size: int) -> HttpResp
     # have been set apart since, and its picture is then for the crew alone.
     reach = f"public, s-maxage={HOUR}" if is_for_visitors(found) else "private"
     response["Cache-Control"] = f"{reach}, max-age={YEAR}, immutable"
+    return response
+
+
+def incoming(request: HttpRequest, incoming_id: int, seal: str, size: int) -> HttpResponse:
+    """Answer with a picture that came in, filed or not; for whoever may file it.
+
+    Raises: NotFound.
+    """
+    found = get_incoming(incoming_id)
+    if found.file is None or found.file.private or found.file.sha256[:16] != seal:
+        raise NotFound("There is no such picture. Open the page again that led here.")
+    response = HttpResponse(read_rendition(found.file, size=size), content_type="image/jpeg")
+    response["Cache-Control"] = f"private, max-age={YEAR}, immutable"
     return response

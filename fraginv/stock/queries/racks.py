@@ -1,8 +1,8 @@
 """Reading racks: what stands in them, when they were last seen and by whom."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
-from django.db.models import OuterRef, Q, QuerySet, Subquery
+from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery
 
 from fraginv.base.errors import NotFound
 from fraginv.base.rules.codes import show_code
@@ -27,13 +27,15 @@ def get_rack(rack_id: int) -> Rack:
     return found
 
 
-def rack_to_draw(code: str) -> Rack:
+def rack_to_draw(code: str, *, also: Mapping[str, Exists] | None = None) -> Rack:
     """Return a rack by its code, with who last looked at all in it.
 
+    Args: ``also`` what a floor above wants to know of it, by the name it gets.
     Raises: NotFound.
     Queries: 1.
     """
-    found = with_last_look(every_rack().filter(code_id=code)).first()
+    rows = with_last_look(every_rack().filter(code_id=code))
+    found = rows.annotate(**(also or {})).first()
     if found is None:
         raise NotFound(f"{show_code(code)} is not a rack.", code=code)
     return found

@@ -1,8 +1,10 @@
 // On a shared phone whoever signs out sends first what waits, or throws it away knowing so;
-// what others scanned stays for them. Stands on every page with a way out.
+// what others scanned stays for them. What was scanned lately is forgotten in any case.
+// Stands on every page with a way out.
 //
 // data-leaves   a form that ends the visit, with the number of the person who goes
 
+import { forgetAll } from "../photos/scanned.js";
 import { all, forget } from "./keep.js";
 
 function waitingOf(form) {
@@ -36,5 +38,6 @@ document.addEventListener("submit", (event) => {
     for (const scan of waitingOf(event.target)) {
       forget(scan.key);
     }
+    forgetAll();
   }
 });

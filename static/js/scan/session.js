@@ -1,5 +1,6 @@
 // One visit to the page: what is read goes to the machine, what that says is shown and sent.
 
+import { note } from "../photos/scanned.js";
 import { showCode } from "./code.js";
 import * as keeping from "./keep.js";
 import * as machine from "./machine.js";
@@ -120,6 +121,7 @@ export class Session {
   }
 
   done(scan, answer) {
+    note(answer.code);
     const button = show.addDone(this.page, answer, {
       undo: (pressed) => this.takeBack(answer, pressed),
       moveHere: this.labels.has("move") && (() => this.choose({ act: "move", rack: answer.rack })),

@@ -1,0 +1,125 @@
+// The page that sends pictures: what is taken or chosen goes out at once, each by itself, and
+// what becomes of each is told below. Without this the page's form sends them all together.
+
+import { follow } from "./live.js";
+import { Queue } from "./queue.js";
+import { all } from "./scanned.js";
+import { sendShot } from "./send.js";
+
+const SAID = { waiting: "Waits to be sent", sending: "Being sent…", refused: "Refused: " };
+
+function part(root, name) {
+  return root.querySelector(`[data-shots-${name}]`);
+}
+
+function words(queue) {
+  const total = queue.shots.length;
+  const sent = total - queue.unsent;
+  if (queue.stopped) {
+    return "Sign in again, then choose the pictures that are left once more.";
+  }
+  if (queue.away) {
+    return `${sent} of ${total} sent. No network: the others wait here and go on by themselves. Leave this page open.`;
+  }
+  return queue.unsent ? `${sent} of ${total} sent` : `All sent: ${total}`;
+}
+
+class Page {
+  constructor(root) {
+    this.root = root;
+    this.form = part(root, "form");
+    this.rows = new Map();
+    this.turn = 0;
+    this.queue = new Queue({
+      most: Number(root.dataset.most),
+      send: (shot, moved) => this.send(shot, moved),
+      changed: (shot) => this.changed(shot),
+    });
+    part(root, "send").hidden = true;
+    part(root, "again").addEventListener("click", () => this.queue.again());
+    this.form.addEventListener("submit", (event) => event.preventDefault());
+    this.form.addEventListener("change", ({ target }) => this.take(target));
+    window.addEventListener("beforeunload", (event) => {
+      if (this.queue.unsent > 0 && !this.queue.stopped) {
+        event.preventDefault();
+      }
+    });
+  }
+
+  take(input) {
+    if (input.type === "file") {
+      const files = [...input.files];
+      input.value = "";
+      this.queue.add(files);
+    }
+  }
+
+  fields(shot) {
+    const { key, rack } = this.form.elements;
+    // The same for all, so that one that is sent again is known again.
+    this.scanned ??= JSON.stringify(all());
+    return { key: key.value, rack: rack.value, scanned: this.scanned, replay_key: shot.key };
+  }
+
+  send(shot, moved) {
+    const token = this.form.elements.csrfmiddlewaretoken.value;
+    return sendShot(this.form.action, { fields: this.fields(shot), file: shot.file, token, moved });
+  }
+
+  row(shot) {
+    if (!this.rows.has(shot)) {
+      const made = part(this.root, "row").content.cloneNode(true).firstElementChild;
+      made.querySelector("[data-shot-name]").textContent = shot.file.name;
+      part(this.root, "list").append(made);
+      this.rows.set(shot, made);
+    }
+    return this.rows.get(shot);
+  }
+
+  changed(shot) {
+    const row = this.row(shot);
+    row.hidden = shot.state === "in";
+    row.querySelector("[data-shot-said]").textContent = `${SAID[shot.state] ?? ""}${shot.said ?? ""}`;
+    const bar = row.querySelector("[data-shot-progress]");
+    bar.value = shot.part;
+    bar.hidden = shot.state !== "sending";
+    this.sum();
+  }
+
+  sum() {
+    const { queue, root } = this;
+    part(root, "panel").hidden = queue.shots.length === 0;
+    const said = part(root, "said");
+    const text = words(queue);
+    if (said.textContent !== text) {
+      said.textContent = text;
+    }
+    const bar = part(root, "progress");
+    bar.max = queue.shots.length;
+    bar.value = queue.shots.length - queue.unsent;
+    part(root, "again").hidden = !queue.away;
+    part(root, "list").hidden = queue.count("waiting", "sending", "refused") === 0;
+    const came = queue.count("in");
+    part(root, "go").hidden = came === 0;
+    if (came > this.came) {
+      this.follow();
+    }
+    this.came = came;
+  }
+
+  // Tell what became of those that came in, anew with each that does.
+  async follow() {
+    this.turn += 1;
+    const turn = this.turn;
+    const url = this.root.dataset.batchUrl;
+    part(this.root, "go").href = url;
+    await follow(url, part(this.root, "live"), { wanted: () => turn === this.turn, within: true });
+  }
+
+  came = 0;
+}
+
+const root = document.querySelector("[data-shots]");
+if (root) {
+  new Page(root);
+}
