@@ -108,6 +108,11 @@ OUTLINE_BEYOND: Final = Problem(
     " height.",
     stops=True,
 )
+NOTHING_FOUND: Final = Problem(
+    "nothing-found",
+    "No coral could be told from what is around it. Tap the middle of the coral, or set points"
+    " around it yourself.",
+)
 TOO_HIGH: Final = Problem(
     "too-high",
     "The height is more than the camera's distance. Give the height of the frag's widest part"

@@ -1,0 +1,126 @@
+"""Cutting a coral out of what is around it, beginning with what was tapped.
+
+Source: Rother, Kolmogorov and Blake, GrabCut, ACM Transactions on Graphics 23 (2004), as
+OpenCV has it, in the colours of CIE Lab. What it begins with was tried on photos drawn by
+``tests/growth/scenes``: a disc of 4 mm, and another beginning where that shows no border.
+"""
+
+from collections.abc import Iterator
+from typing import Final
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from fraginv.growth.seeing.patches import PX_PER_MM, SIDE_PX, Colour, Mask
+
+Lab = NDArray[np.float32]
+# What is certain: a disc around the tap, and the margin of the patch.
+CERTAIN_MM, MARGIN_MM = 1.2, 1.0
+FIRST_MM, FIRST_ROUNDS = 4.0, 5
+LARGER_MM, LARGER_ROUNDS = 7.5, 4
+GROWN_MM, GROWN_ROUNDS = 2.0, 3
+# Where colours beyond the border are as near as this to those of the middle, it is none.
+LEAST_CONTRAST: Final = 13.0
+LEAST_MM2, MOST_MM2 = 15.0, 1200.0
+OPENED_MM: Final = 0.25
+MIDDLE_MM, SOFT_MM, COLOURS = 2.5, 0.3, 6
+STRIP_FROM_MM, STRIP_MM = 0.25, 0.9
+MIDDLE: Final = (SIDE_PX // 2, SIDE_PX // 2)
+SEED: Final = 1
+
+
+def cut_out(pixels: Colour) -> Mask:
+    """Return 1 where the coral in the middle of a patch (n × n × 3, RGB) is; all 0 for none."""
+    lab = np.asarray(cv2.cvtColor(pixels, cv2.COLOR_RGB2LAB), np.uint8)
+    first = grabbed(lab, disc(FIRST_MM), rounds=FIRST_ROUNDS)
+    soft = softened(pixels)
+    inner, outer = contrast(soft, first)
+    if outer >= LEAST_CONTRAST and is_likely(first):
+        return first
+    found = [(outer - inner, first)]
+    for other in others(lab, first):
+        if is_likely(other):
+            inner, outer = contrast(soft, other)
+            found.append((outer - inner, other))
+    return max(found, key=lambda pair: pair[0])[1]
+
+
+def others(lab: Colour, first: Mask) -> Iterator[Mask]:
+    """Yield what is found from a larger disc, and from around what was found first."""
+    yield grabbed(lab, disc(LARGER_MM), rounds=LARGER_ROUNDS)
+    yield grabbed(lab, cv2.dilate(first, round_brush(GROWN_MM)), rounds=GROWN_ROUNDS)
+
+
+def is_likely(mask: Mask) -> bool:
+    """Tell whether a mask is about as large as corals in this patch can be."""
+    return LEAST_MM2 < float(mask.sum()) / PX_PER_MM**2 < MOST_MM2
+
+
+def grabbed(lab: Colour, probable: NDArray[np.uint8] | cv2.typing.MatLike, *, rounds: int) -> Mask:
+    """Cut out what is like a probable part (1) and unlike the rest; what is tapped is certain."""
+    mask = np.where(np.asarray(probable) > 0, cv2.GC_PR_FGD, cv2.GC_PR_BGD).astype(np.uint8)
+    margin = round(MARGIN_MM * PX_PER_MM)
+    mask[:margin] = mask[-margin:] = cv2.GC_BGD
+    mask[:, :margin] = mask[:, -margin:] = cv2.GC_BGD
+    cv2.circle(mask, MIDDLE, round(CERTAIN_MM * PX_PER_MM), cv2.GC_FGD, -1)
+    models = np.zeros((1, 65)), np.zeros((1, 65))
+    # Its colours begin at random: the same photo is to give the same outline.
+    cv2.setRNGSeed(SEED)
+    cv2.grabCut(lab, mask, (0, 0, 0, 0), *models, rounds, cv2.GC_INIT_WITH_MASK)
+    return one_piece(((mask == cv2.GC_FGD) | (mask == cv2.GC_PR_FGD)).astype(np.uint8))
+
+
+def one_piece(mask: Mask) -> Mask:
+    """Return the piece in the middle without thin threads, and with its holes filled."""
+    opened = cv2.morphologyEx(mask, cv2.MORPH_OPEN, round_brush(OPENED_MM))
+    _, pieces = cv2.connectedComponents(opened, connectivity=4)
+    number = pieces[MIDDLE]
+    whole = np.zeros_like(mask)
+    if number:
+        piece = (pieces == number).astype(np.uint8)
+        rims, _ = cv2.findContours(piece, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+        cv2.drawContours(whole, rims, -1, 1, -1)
+    return whole
+
+
+def contrast(soft: Lab, mask: Mask) -> tuple[float, float]:
+    """Return how far colours within a border and beyond it are from those of the middle.
+
+    Each as the mean distance in Lab to the nearest of a few colours around the tap.
+    """
+    inside = cv2.distanceTransform(mask, cv2.DIST_L2, 3) / PX_PER_MM
+    beyond = cv2.distanceTransform(1 - mask, cv2.DIST_L2, 3) / PX_PER_MM
+    last = STRIP_FROM_MM + STRIP_MM
+    strips = [(away > STRIP_FROM_MM) & (away <= last) for away in (inside, beyond)]
+    middle = soft[(disc(MIDDLE_MM) > 0) & (mask > 0)][::7]
+    if len(middle) < COLOURS or not all(strip.any() for strip in strips):
+        return 0.0, 0.0
+    cv2.setRNGSeed(SEED)
+    enough = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 10, 1.0)
+    start = np.empty(0, np.int32)
+    _, _, colours = cv2.kmeans(middle, COLOURS, start, enough, 1, cv2.KMEANS_PP_CENTERS)
+    inner, outer = (
+        float(np.linalg.norm(soft[strip][:, None] - colours, axis=2).min(axis=1).mean())
+        for strip in strips
+    )
+    return inner, outer
+
+
+def softened(pixels: Colour) -> Lab:
+    """Return a patch in Lab without its finest grain."""
+    soft = cv2.GaussianBlur(pixels, (0, 0), SOFT_MM * PX_PER_MM)
+    return np.asarray(cv2.cvtColor(soft, cv2.COLOR_RGB2LAB), np.float32)
+
+
+def disc(radius_mm: float) -> Mask:
+    """Return 1 within a distance of the patch's middle."""
+    mask = np.zeros((SIDE_PX, SIDE_PX), np.uint8)
+    cv2.circle(mask, MIDDLE, round(radius_mm * PX_PER_MM), 1, -1)
+    return mask
+
+
+def round_brush(radius_mm: float) -> Mask:
+    """Return a round brush for growing and opening."""
+    side = 2 * round(radius_mm * PX_PER_MM) + 1
+    return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side)), np.uint8)
