@@ -214,9 +214,11 @@ def test_pages_ask_few_questions(
         grading.mark_healed([frag.pk], by=grower)
         moving.place_frags([frag.pk], rack=rack, by=grower)
     client = client_for(Role.GROWER)
-    with django_assert_max_num_queries(5):
+    # Two for when they will be ready.
+    with django_assert_max_num_queries(7):
         client.get(f"/ready?rack={rack.pk}")
-    with django_assert_max_num_queries(8):
+    # Three for how many will be ready by when.
+    with django_assert_max_num_queries(11):
         client.get(f"/varieties/{variety.pk}")
 
 
@@ -231,13 +233,14 @@ def test_a_variety_shows_its_rule_and_what_lives(
     assert "5 labels" not in said or "growing" in said
     assert f"/T/{grown[0].colony.code_id}" in page.content.decode()  # type: ignore[union-attr]
     back = f"/varieties/{variety}"
-    sent = {"heal_days": 7, "ready_days": 30, "ready_size": "M", "ready_heads": "", "see_days": ""}
+    sent = {"heal_days": 7, "ready_days": 30, "ready_size": "M", "ready_mm": "25"}
     answer = send(client, f"/stock/varieties/{variety}/ready?back={back}", **sent)
     assert answer["Location"] == back
     said = words_on(client.get(back))
     assert "after 7 days" in said
     assert "after 30 days from cutting" in said
-    assert "size M" in said
+    assert "size M or 25 mm across" in said
+    assert 'value="25"' in client.get(f"/stock/varieties/{variety}/ready").content.decode()
     assert client.get("/varieties/999").status_code == 404
     assert client.get(f"/T/{grown[0].code_id}").content.decode().count(back) == 1
 

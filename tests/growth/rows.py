@@ -13,6 +13,7 @@ from fraginv.growth.models import Measurement
 from fraginv.growth.rules.camera import Scale, View
 from fraginv.stock.actions.cuttings import cut_colony
 from fraginv.stock.actions.grading import grade_frags, mark_healed
+from fraginv.stock.actions.looks import note_size
 from fraginv.stock.models import Colony, Frag
 from tests.base.test_pictures import make_picture
 
@@ -75,7 +76,7 @@ def measure(
         count = Measurement.objects.count()
         picture = make_picture(size=(640, 480 + count % 400))
         photo = file_photo(frag, data=picture, by=by)
-        return Measurement.objects.create(
+        made = Measurement.objects.create(
             photo=photo,
             frag=frag,
             area_mm2=area_mm2,
@@ -97,3 +98,6 @@ def measure(
             by=by,
             at=clock.now(),
         )
+        size = {"area_mm2": area_mm2}
+        note_size(frag.pk, measurement_id=made.pk, size=size, by=by)
+        return made

@@ -122,6 +122,8 @@ def test_changing_the_rule_moves_the_days_of_living_frags(grower: Person) -> Non
         ({"ready_size": "XL"}, "'XL' is no size"),
         ({"ready_heads": 0}, "0 heads"),
         ({"ready_heads": 1000}, "1000 heads"),
+        ({"ready_mm": 4}, "4 mm across: write a number from 5 to 500"),
+        ({"ready_mm": 501}, "501 mm across"),
     ],
     ids=str,
 )

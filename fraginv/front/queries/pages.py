@@ -16,6 +16,7 @@ from fraginv.front.queries.rows import FragRow, flags_of, how_it_began, listed, 
 from fraginv.front.rules.log import SOMEBODY, Names, describe
 from fraginv.front.rules.words import age_words
 from fraginv.growth.models import Photo
+from fraginv.growth.queries.expected import Expected, expected_of
 from fraginv.growth.queries.measuring import sizes_of
 from fraginv.growth.queries.photos import latest_photos_of
 from fraginv.growth.rules.drawn import said_of
@@ -89,6 +90,8 @@ class FragPage:
     kept_as: str
     to_print: Sequence[str]
     price: Chosen | None
+    expected: Expected | None
+    is_measured: bool
     cautions: Sequence[Caution]
     measured: Mapping[int, str] = field(default_factory=dict)
 
@@ -128,7 +131,8 @@ def frag_page(frag: Frag, *, reader: Person) -> FragPage:
     """Return what a person may see of a frag that was read by its code.
 
     Queries: 1; and 1 each where there are claims, photos, sizes, and racks and other frags that
-        the log names, a loss, the colony it is kept as, and 2 for a stop-sale; 1 for the price.
+        the log names, a loss, the colony it is kept as, and 2 for a stop-sale; 1 for the price;
+        while it is not ready 1 for when it will be, and 1 more where it was measured.
     """
     events = log_of(frag)
     claims = claims_on(frag) if any(event.body.get("claim") for event in events) else []
@@ -159,6 +163,8 @@ def frag_page(frag: Frag, *, reader: Person) -> FragPage:
         kept_as=kept_as(events) if frag.stage == Stage.KEPT else "",
         to_print=[other.code for other in others if other.lacks_label and came_from(other, events)],
         price=retail_price(frag, day=today()) if reader.can(Right.SEE_PRICES) else None,
+        expected=expected_of(frag, today=today(), measured=was_sized),
+        is_measured=was_sized,
         cautions=poison_cautions(frag.variety.genus),
     )
 

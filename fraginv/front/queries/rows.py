@@ -1,7 +1,7 @@
 """Frags as they stand in lists."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 
 from django.db.models import QuerySet
@@ -12,6 +12,7 @@ from fraginv.base.queries.organisation import organisation, today
 from fraginv.base.rules.codes import CODE_LENGTH, LOOK_ALIKES
 from fraginv.base.show import show_pieces
 from fraginv.front.rules.finding import LAST_CHARACTERS
+from fraginv.growth.queries.expected import ready_words
 from fraginv.stock.models import Colony, Frag
 from fraginv.stock.queries.frags import free_now, is_stopped
 from fraginv.stock.queries.stops import STOPPED
@@ -26,14 +27,16 @@ MOST_CODES = 500
 class FragRow:
     """One frag in a list, with what holds beside its stage.
 
-    Its properties are what a row says; they are worked out here because forty rows of
-    small steps in a template take longer than all else on a page.
+    ``ready`` says when it will be ready, where that is asked. Its properties are what a row
+    says; they are worked out here because forty rows of small steps in a template take longer
+    than all else on a page.
     """
 
     frag: Frag
     free: int
     flags: list[str] = field(default_factory=list)
     price: Chosen | None = None
+    ready: str = ""
 
     @property
     def place(self) -> str:
@@ -92,6 +95,17 @@ def rows_of(frags: Iterable[Frag]) -> list[FragRow]:
         for frag in frags
         for free in [getattr(frag, "free_now", frag.free)]
     ]
+
+
+def with_forecasts(rows: Sequence[FragRow]) -> Sequence[FragRow]:
+    """Return the rows of a page, each that is not ready yet with when it will be.
+
+    Queries: 2, none where all are ready or gone.
+    """
+    words = ready_words([row.frag for row in rows], today=today())
+    if not words:
+        return rows
+    return [replace(row, ready=words.get(row.frag.pk, "")) for row in rows]
 
 
 def listed(*, at: datetime | None = None) -> QuerySet[Frag]:

@@ -6,11 +6,14 @@ from typing import Final
 
 from django.db.models import Count, Sum
 
+from fraginv.base.queries.organisation import today
 from fraginv.base.rules.cautions import Caution
 from fraginv.front.queries.bench import BenchRow
 from fraginv.front.queries.bench import rows_of as resting_rows
 from fraginv.front.queries.rows import FragRow, listed, rows_of
 from fraginv.front.queries.today import StageCount
+from fraginv.growth.queries.forecasts import Counted, counted
+from fraginv.growth.rules.said import UsualWords, say_pace
 from fraginv.stock.models import Frag, StopSale, Variety
 from fraginv.stock.models.frags import LIVES
 from fraginv.stock.queries.cautions import paper_cautions, poison_cautions
@@ -36,14 +39,17 @@ class VarietyPage:
     frags: Sequence[FragRow]
     cautions: Sequence[Caution]
     stops: Sequence[StopSale]
+    coming: Counted
+    usual: UsualWords
 
 
 def variety_page(variety: Variety) -> VarietyPage:
     """Return what the crew sees of a variety read with its genus.
 
-    Queries: 3, those of ``paper_cautions``, and 1 where a living frag is stopped or none is
+    Queries: 6, those of ``paper_cautions``, and 1 where a living frag is stopped or none is
         there that would tell.
     """
+    coming = counted(variety, today=today())
     genus, living = variety.genus, listed().filter(LIVES, variety=variety)
     frags = rows_of(living[:FRAGS])
     may_be_stopped = not frags or "stop-sale" in frags[0].flags
@@ -57,6 +63,8 @@ def variety_page(variety: Variety) -> VarietyPage:
         frags=frags,
         cautions=[*poison_cautions(genus), *paper_cautions(genus, species=variety.species)],
         stops=list(stops_of_kind(variety)) if may_be_stopped else [],
+        coming=coming,
+        usual=say_pace(coming.pace, group=variety.group),
     )
 
 

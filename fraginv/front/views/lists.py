@@ -1,5 +1,7 @@
 """The first page, the lists, and finding."""
 
+from dataclasses import replace
+
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 
@@ -13,6 +15,7 @@ from fraginv.front.queries.find import Found, find, find_while_typing
 from fraginv.front.queries.first_steps import first_steps
 from fraginv.front.queries.frag_lists import frag_list, with_prices
 from fraginv.front.queries.pages import cutting_page
+from fraginv.front.queries.rows import with_forecasts
 from fraginv.front.queries.today import today_page
 from fraginv.front.rules.finding import count_words, say_nothing
 from fraginv.front.rules.frag_filters import FOR_SALE, STAGES
@@ -39,6 +42,7 @@ def frags(request: HttpRequest) -> HttpResponse:
     asked = form.asked()
     things = frag_things(asked)
     found = frag_list(asked, after=after_asked(request))
+    found = replace(found, rows=with_forecasts(found.rows))
     person = person_of(request)
     may_price = asked.stage == FOR_SALE and person.can(Right.SEE_PRICES)
     page = {

@@ -6,13 +6,12 @@ from datetime import date
 from typing import Final
 
 from fraginv.growth.models import Measurement
-from fraginv.growth.queries.forecasts import forecast_with
+from fraginv.growth.queries.expected import Expected, expected_with
 from fraginv.growth.queries.histories import size_of
 from fraginv.growth.queries.pictured import Pictured, pictured
-from fraginv.growth.rules.forecast import Forecast
 from fraginv.growth.rules.growth import Size, step_between, times
 from fraginv.growth.rules.growth_chart import Picture, draw_growth
-from fraginv.growth.rules.said import StepWords, say_basis, say_ready, say_step, with_error
+from fraginv.growth.rules.said import StepWords, say_step, with_error
 from fraginv.stock.models import Frag
 
 # So many sizes are shown, the latest.
@@ -29,15 +28,6 @@ class SizeRow:
     area: str
     diameter: str
     since: StepWords | None
-
-
-@dataclass(frozen=True)
-class Expected:
-    """When a frag will be ready, in words and in days, and what that rests on."""
-
-    told: Forecast
-    words: str
-    basis: str
 
 
 @dataclass(frozen=True)
@@ -77,24 +67,8 @@ def growth_page(frag: Frag, *, today: date) -> GrowthPage:
         whole=say_step(whole) if whole is not None else None,
         chart=draw_growth(wide, since=begun),
         pictured=pictured(kept),
-        expected=expected_of(frag, sizes=wide, today=today),
+        expected=expected_with(frag, sizes=wide, today=today),
         more=len(found) > MOST_SIZES,
-    )
-
-
-def expected_of(frag: Frag, *, sizes: Sequence[Size], today: date) -> Expected | None:
-    """Return when a frag will be ready, None where it is, or nothing is known.
-
-    Queries: 1 where it is not ready yet.
-    """
-    found = forecast_with(frag, sizes=sizes, today=today)
-    return None if found is None else expected_from(found, frag=frag, today=today)
-
-
-def expected_from(found: Forecast, *, frag: Frag, today: date) -> Expected:
-    """Put a forecast of a frag that was read with its variety into words."""
-    return Expected(
-        found, say_ready(found, today=today), say_basis(found, group=frag.variety.group)
     )
 
 

@@ -32,6 +32,11 @@ class Count:
     least: int
     most: int
 
+    @property
+    def about(self) -> int:
+        """Return the expected pieces as a whole number, halves up."""
+        return math.floor(self.expected + 0.5)
+
 
 def count_by(
     standing: Iterable[Standing], *, pace: Pace, today: date, days: Sequence[date]

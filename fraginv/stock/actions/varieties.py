@@ -65,6 +65,7 @@ def set_pace(
     see_days: int | None = None,
     ready_size: str = "",
     ready_heads: int | None = None,
+    ready_mm: int | None = None,
 ) -> Variety:
     """Change the rule when frags of a variety are ready; what is empty is as in its group.
 
@@ -73,13 +74,14 @@ def set_pace(
     Queries: 4.
     """
     days = {"Healing": heal_days, "Ready": ready_days, "To be seen": see_days}
-    check_pace(days, least=Least(ready_size, ready_heads))
+    check_pace(days, least=Least(ready_size, ready_heads, ready_mm))
     news = {
         "heal_days": heal_days,
         "ready_days": ready_days,
         "see_days": see_days,
         "ready_size": ready_size,
         "ready_heads": ready_heads,
+        "ready_mm": ready_mm,
     }
     return change_variety(get_variety(variety_id), news)
 

@@ -3,7 +3,7 @@
 from django import forms
 
 from fraginv.stock.forms.fields import prose, whole, words
-from fraginv.stock.rules.ready import MOST_DAYS, MOST_HEADS, Pace
+from fraginv.stock.rules.ready import LEAST_MM, MOST_DAYS, MOST_HEADS, MOST_MM, Pace
 from fraginv.stock.rules.stages import SIZES
 from fraginv.taxa.rules import GROUP_NAMES
 
@@ -35,6 +35,14 @@ class PaceForm(forms.Form):
         required=False,
     )
     ready_heads = whole("Least heads or polyps", least=1, most=MOST_HEADS, required=False)
+    ready_mm = whole(
+        "Sold from so many mm across",
+        least=LEAST_MM,
+        most=MOST_MM,
+        required=False,
+        help_text="Its largest diameter, for forecasts of what is measured. Empty: as wide as its "
+        "frags were when they were graded.",
+    )
     see_days = whole(
         "Days until it wants to be seen again", least=1, most=MOST_DAYS, required=False
     )

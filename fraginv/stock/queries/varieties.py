@@ -54,7 +54,7 @@ def pace_of(variety: Variety) -> Pace:
 
 def least_of(variety: Variety) -> Least:
     """Return the least size or heads at which frags of a variety are sold."""
-    return Least(variety.ready_size, variety.ready_heads)
+    return Least(variety.ready_size, variety.ready_heads, variety.ready_mm)
 
 
 def get_variety(variety_id: int) -> Variety:

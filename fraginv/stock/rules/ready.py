@@ -18,6 +18,9 @@ SEE_DAYS: Final = 14
 LOOK_AGAIN_DAYS: Final = 14
 MOST_DAYS: Final = 3_650
 MOST_HEADS: Final = 999
+# Frags are sold no smaller and no larger across; what is larger is a colony.
+LEAST_MM: Final = 5
+MOST_MM: Final = 500
 SMALLEST_FIRST: Final = tuple(SIZES)
 
 
@@ -59,10 +62,14 @@ def likely_on(cut_on: date, *, pace: Pace) -> date:
 
 @dataclass(frozen=True)
 class Least:
-    """The least size or heads at which frags of a variety are sold; empty is any."""
+    """The least size, heads or width at which frags of a variety are sold; empty is any.
+
+    The width ``mm`` is the largest diameter; no grading by eye is below it.
+    """
 
     size: str = ""
     heads: int | None = None
+    mm: int | None = None
 
     def is_below(self, size: str, heads: int | None) -> bool:
         """Tell whether a grading is below it; heads that nobody counted are not."""
@@ -76,6 +83,8 @@ class Least:
         told = [f"size {SIZES[self.size]}"] if self.size else []
         if self.heads is not None:
             told.append(f"{self.heads} head{'' if self.heads == 1 else 's'}")
+        if self.mm is not None:
+            told.append(f"{self.mm} mm across")
         return " or ".join(told)
 
 
@@ -92,3 +101,5 @@ def check_pace(days: Mapping[str, int | None], *, least: Least) -> None:
         raise InputError(f"{least.size!r} is no size. Choose one of {', '.join(SIZES)}.")
     if least.heads is not None and not 1 <= least.heads <= MOST_HEADS:
         raise InputError(f"{least.heads} heads: write a number from 1 to {MOST_HEADS}.")
+    if least.mm is not None and not LEAST_MM <= least.mm <= MOST_MM:
+        raise InputError(f"{least.mm} mm across: write a number from {LEAST_MM} to {MOST_MM}.")

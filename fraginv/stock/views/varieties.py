@@ -11,7 +11,7 @@ from fraginv.stock.queries.varieties import get_variety
 from fraginv.stock.rules.ready import Pace
 from fraginv.stock.views.catalogue import has_read, variety_cautions
 
-PACE = ("heal_days", "ready_days", "ready_size", "ready_heads", "see_days")
+PACE = ("heal_days", "ready_days", "ready_size", "ready_heads", "ready_mm", "see_days")
 WRITTEN = ("name", "species", "group", "care", "note")
 
 
