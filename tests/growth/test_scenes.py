@@ -5,6 +5,7 @@ import numpy as np
 import pytest
 
 from fraginv.base.pictures import inspect_picture
+from fraginv.base.rules import card
 from fraginv.base.symbols import read_symbols
 from tests.growth.scenes import draws
 from tests.growth.scenes.camera import Array, Camera, Image, looking
@@ -12,7 +13,16 @@ from tests.growth.scenes.paint import Window, coverage
 from tests.growth.scenes.render import lay_sheet, photograph
 from tests.growth.scenes.scene import Bend, Scene, Sheet
 from tests.growth.scenes.shapes import branching, centroid, disc, ellipse, lumpy, square
-from tests.growth.scenes.textures import INK, LARGE, PAPER, RUNS, Print, Run, printed_label
+from tests.growth.scenes.textures import (
+    INK,
+    LARGE,
+    PAPER,
+    RUNS,
+    Print,
+    Run,
+    printed_card,
+    printed_label,
+)
 
 CAMERA = looking(
     at_mm=(20, 30),
@@ -151,6 +161,18 @@ def test_a_rack_is_a_whole_photo_that_knows_what_is_hidden() -> None:
     seen = [label for label in shot.labels if not label.is_hidden]
     assert len(seen) > 30
     assert min(label.module_px for label in seen) > 4
+
+
+def test_the_card_is_rasterised_true_to_size() -> None:
+    """Each cell of each marker holds nothing but its own colour."""
+    printed = printed_card()
+    assert printed.size_mm == (card.CARD_WIDTH_MM, card.CARD_HEIGHT_MM)
+    side = round(card.CELL_MM * printed.px_per_mm)
+    for marker in card.MARKERS:
+        left, top = (round(edge * printed.px_per_mm) for edge in marker.place.corners[0])
+        dark = np.kron(np.array(marker.cells), np.ones((side, side), bool))
+        part = printed.pixels[top : top + len(dark), left : left + len(dark)]
+        assert np.array_equal(part < 128, dark)
 
 
 @pytest.mark.parametrize("run", RUNS[1:], ids=lambda run: f"{run.width_mm} of {run.host}")

@@ -10,9 +10,11 @@ import pypdfium2
 from fraginv.base.paper import paper_width, render_pdf
 from fraginv.base.rules import card
 from fraginv.base.rules.codes import address
+from fraginv.labels.rules.card_sheet import FOOT_MM, card_drawing
 from fraginv.labels.rules.fitting import FRAME_MM, SymbolFit
 from fraginv.labels.rules.layout import lay_out
 from fraginv.labels.rules.parts import MM_PER_POINT, Label
+from fraginv.labels.rules.printers import Correction
 from fraginv.labels.rules.stocks import LabelStock
 from tests.growth.scenes.camera import Array, Grey
 
@@ -136,13 +138,13 @@ def printed_label(code: str, run: Run = LARGE) -> PrintedLabel:
     )
 
 
-def rasterised(pdf: bytes) -> list[Grey]:
+def rasterised(pdf: bytes, *, px_per_mm: float = PX_PER_MM) -> list[Grey]:
     """Return each page of a PDF in grey, at the scale of prints.
 
     The library rounds a page up to whole pixels and stretches it over them. So it is told a
     trace less, for 1,240 pixels that come out as 1,240.0001 not to become 1,241.
     """
-    scale = PX_PER_MM * MM_PER_POINT * (1 - 1e-5)
+    scale = px_per_mm * MM_PER_POINT * (1 - 1e-5)
     pages = []
     with pypdfium2.PdfDocument(pdf) as document:
         for page in document:
@@ -155,16 +157,24 @@ def rasterised(pdf: bytes) -> list[Grey]:
 
 @lru_cache(maxsize=1)
 def printed_card() -> Print:
-    """Return the measuring card as its rule describes it."""
-    side = CARD_PX_PER_MM
-    pixels = np.full((round(card.CARD_HEIGHT_MM * side), round(card.CARD_WIDTH_MM * side)), 255)
-    pixels = pixels.astype(np.uint8)
-    for marker in card.MARKERS:
-        left, top = (round(edge * side) for edge in (marker.place.left_mm, marker.place.top_mm))
-        cell = round(card.CELL_MM * side)
-        cells = np.kron(np.array(marker.cells), np.ones((cell, cell), bool))
-        pixels[top : top + len(cells), left : left + len(cells)][cells] = 0
-    bar = card.BAR
-    rows = slice(round(bar.top_mm * side), round(bar.bottom_mm * side))
-    pixels[rows, round(bar.left_mm * side) : round(bar.right_mm * side)] = 0
-    return Print(pixels, float(side))
+    """Print the measuring card as the project does, rasterise it and cut it out."""
+    sheet = card.PAPERS["a5"]
+    context = {
+        "organisation": {"name": "Lantern Bay Reef"},
+        "paper": sheet,
+        "across": "1",
+        "down": "1",
+        "width_mm": card.CARD_WIDTH_MM,
+        "height_mm": card.CARD_HEIGHT_MM,
+        "foot_mm": FOOT_MM,
+        "middle_x_mm": card.CARD_WIDTH_MM / 2,
+        "middle_y_mm": card.CARD_HEIGHT_MM / 2,
+    }
+    drawing = card_drawing(sheet, correction=Correction())
+    pdf = render_pdf("labels/paper_card.html", context, finisher=lambda _: drawing, tagged=False)
+    (page,) = rasterised(pdf, px_per_mm=CARD_PX_PER_MM)
+    left, top, wide, high = (
+        round(length * CARD_PX_PER_MM)
+        for length in (sheet.left_mm, sheet.top_mm, card.CARD_WIDTH_MM, card.CARD_HEIGHT_MM)
+    )
+    return Print(page[top : top + high, left : left + wide].copy(), float(CARD_PX_PER_MM))
