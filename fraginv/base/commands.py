@@ -42,6 +42,7 @@ class PlainCommand(BaseCommand, ABC):
     """
 
     makes_database = False
+    needs_database = True
     undoes_when_ended = False
 
     def add_arguments(self, parser: CommandParser) -> None:
@@ -63,7 +64,7 @@ class PlainCommand(BaseCommand, ABC):
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Print what ``work`` answers, or say in plain words why it cannot."""
-        if not self.makes_database:
+        if self.needs_database and not self.makes_database:
             refuse_missing_database()
         try:
             answer = self.work(options)
@@ -108,13 +109,17 @@ def refuse_missing_database() -> None:
 
     Raises: CommandError.
     """
-    name = connection.settings_dict["NAME"]
-    if connection.vendor == "sqlite" and not Path(name).exists():
+    if is_database_missing():
         raise CommandError(
             f"There is no database in {settings.FRAGINV_HOME}. Run `python manage.py start` first, "
             "or set FRAGINV_HOME to the folder that has it; the demo's is var/demo.",
             returncode=FAILED,
         )
+
+
+def is_database_missing() -> bool:
+    """Tell whether SQLite's file is not there yet; asking for rows would make an empty one."""
+    return connection.vendor == "sqlite" and not Path(connection.settings_dict["NAME"]).exists()
 
 
 def say_database(error: Exception) -> str:
