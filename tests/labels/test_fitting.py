@@ -1,5 +1,7 @@
 """How large a symbol a label carries, and how words are fitted into lines."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -60,6 +62,42 @@ def test_a_module_is_a_whole_number_of_printer_dots() -> None:
     dots = fit.module_mm * 300 / 25.4
     assert dots == pytest.approx(round(dots))
     assert fit.version == 2
+
+
+@pytest.mark.parametrize(
+    ("height", "dpi", "module"),
+    [
+        # 33 modules with quiet zone and 0.8 mm of frame, within what 1.2 mm of edges leave:
+        # 8 dots of 300 need 24.35 mm, modules of 0.6 mm need 21.8 mm, 7 dots 21.56 mm.
+        (24.4, 300, 8 * 25.4 / 300),
+        (24.3, 300, 0.6),
+        (21.81, 300, 0.6),
+        (21.7, 300, 7 * 25.4 / 300),
+        # 15 dots of 600 need 22.96 mm.
+        (23.0, 600, 15 * 25.4 / 600),
+        (22.9, 600, 0.6),
+        # With five dots or fewer, one more or less would be a fifth of a module.
+        (22.0, 203, 4 * 25.4 / 203),
+        (22.7, 203, 5 * 25.4 / 203),
+    ],
+)
+def test_modules_are_coarse_enough_to_measure_by_wherever_they_can_be(
+    height: float, dpi: int, module: float
+) -> None:
+    stock = replace(LETTER, form="tile", height_mm=height, dpi=dpi)
+    fit = fit_symbol(stock, host="REEF.TEST")
+    assert fit.module_mm == pytest.approx(module)
+    assert fit.can_measure == (module >= 0.6)
+    if module == 0.6:
+        assert fit.symbol_mm == pytest.approx(15.0)
+
+
+def test_a_longer_host_on_a_common_sheet_can_be_measured_by() -> None:
+    # 29 modules: 7 whole dots would be 0.593 mm.
+    fit = fit_symbol(LETTER, host="A" * 12)
+    assert (fit.modules, fit.module_mm, fit.can_measure) == (29, 0.6, True)
+    finest = fit_symbol(LETTER, host="A" * longest_host(LETTER))
+    assert (finest.module_mm < 0.6, finest.can_measure) == (True, False)
 
 
 def test_a_host_of_eleven_characters_gives_the_small_symbol() -> None:

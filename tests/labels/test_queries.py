@@ -107,7 +107,8 @@ def test_what_is_not_there_is_said(organisation: Organisation) -> None:
 def test_the_page_says_what_the_host_gives(organisation: Organisation) -> None:
     stocks = stocks_in_use()
     told = what_host_gives(stocks)
-    assert [text for _, text in told] == ["16.9 mm wide, reads from about 15 cm"] * 2
+    wanted = "16.9 mm wide, reads from about 15 cm; photographs can be measured by it"
+    assert [text for _, text in told] == [wanted] * 2
     organisation.label_host = "no host"
     organisation.save(update_fields=["label_host"])
     assert all("is no address for labels" in text for _, text in what_host_gives(stocks))

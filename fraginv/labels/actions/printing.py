@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 
 from fraginv.base import clock
 from fraginv.base.actions.codes import issue_blank_run
@@ -15,12 +15,11 @@ from fraginv.labels.models import PrintedLabel, PrintRun
 from fraginv.labels.queries.labels import codes_to_print, refuse_thrown_away
 from fraginv.labels.queries.lost import waiting_for
 from fraginv.labels.queries.runs import MOST_LABELS, get_run, run_codes, run_pdf
+from fraginv.labels.queries.sizes import size_on_paper
 from fraginv.labels.queries.stocks import any_stock, set_right, stock_called
-from fraginv.labels.rules.fitting import fit_symbol
 from fraginv.labels.rules.forms import FORMS
 from fraginv.labels.rules.stocks import LabelStock, check_skip, stock_for_paper
 
-CENT = Decimal("0.01")
 # Each label of a roll is a page of its own: so many take a few seconds.
 MOST_ON_A_ROLL = 600
 
@@ -159,8 +158,8 @@ def symbol_on(stock: LabelStock) -> Decimal:
 
     Raises: InputError where it does not fit, or the stock's printer cannot be set right.
     """
-    fit = fit_symbol(set_right(stock), host=organisation().label_host)
-    return Decimal(fit.symbol_mm).quantize(CENT, ROUND_HALF_UP)
+    sent, correction = set_right(stock)
+    return size_on_paper(sent, correction=correction, host=organisation().label_host)
 
 
 def check_count(codes: int, *, blank: int | None) -> None:

@@ -13,6 +13,7 @@ from fraginv.base.queries.portions import Portion, portion_of
 from fraginv.base.rules.codes import show_code
 from fraginv.labels.models import PrintRun
 from fraginv.labels.queries.labels import code_since, labels_for, with_codes_now
+from fraginv.labels.queries.sizes import refuse_other_size, size_on_paper
 from fraginv.labels.queries.stocks import any_stock, set_right
 from fraginv.labels.rules.fitting import fit_symbol
 from fraginv.labels.rules.layout import lay_out
@@ -20,6 +21,7 @@ from fraginv.labels.rules.stocks import LabelStock, check_skip
 
 MOST_LABELS = 5_000
 RUNS_ON_A_PAGE = 40
+ONLY_READ = "too fine to measure photographs by: use the measuring card"
 
 
 def measure(text: str, weight: int) -> float:
@@ -48,10 +50,12 @@ def sheet_pdf(codes: Sequence[Code], *, stock: LabelStock, skip: int, host: str)
 def run_pdf(run: PrintRun) -> bytes:
     """Return the sheets of a print run, with the words, measures and printer as they are now.
 
-    Raises: as ``sheet_pdf``, where the stock was changed since.
+    Raises: as ``sheet_pdf``, where the stock was changed since; Conflict where the symbols
+        would no longer come out as wide as is kept of them.
     Queries: 7 at most.
     """
-    stock = set_right(stock_of(run))
+    stock, correction = set_right(stock_of(run))
+    refuse_other_size(run, now_mm=size_on_paper(stock, correction=correction, host=run.host))
     return sheet_pdf(run_codes(run), stock=stock, skip=run.skip, host=run.host)
 
 
@@ -143,4 +147,5 @@ def what_fits(stock: LabelStock, *, host: str) -> str:
         fit = fit_symbol(stock, host=host)
     except InputError as error:
         return error.message
-    return f"{fit.symbol_mm:.1f} mm wide, reads from about {fit.reach_cm} cm"
+    by_it = "photographs can be measured by it" if fit.can_measure else ONLY_READ
+    return f"{fit.symbol_mm:.1f} mm wide, reads from about {fit.reach_cm} cm; {by_it}"

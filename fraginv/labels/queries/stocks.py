@@ -106,15 +106,16 @@ def correction_for(adjustment: Adjustment) -> Correction:
     return replace(own, right_mm=adjustment.right_tenths / 10, down_mm=adjustment.down_tenths / 10)
 
 
-def set_right(stock: LabelStock) -> LabelStock:
-    """Return a stock as it must be sent to its printer.
+def set_right(stock: LabelStock) -> tuple[LabelStock, Correction]:
+    """Return a stock as it must be sent to its printer, and what the printer does to it.
 
     Raises: InputError when labels would be sent off the page.
     Queries: 1.
     """
     adjustment = adjustment_of(stock.name)
     dpi = adjustment.printer.dpi if adjustment.printer else stock.dpi
-    return corrected(replace(stock, dpi=dpi), correction=correction_for(adjustment))
+    correction = correction_for(adjustment)
+    return corrected(replace(stock, dpi=dpi), correction=correction), correction
 
 
 def correction_of(printer: Printer) -> Correction:

@@ -8,11 +8,15 @@ from math import ceil, floor
 
 from fraginv.base.errors import InputError
 from fraginv.base.rules.codes import address
-from fraginv.base.symbols import QUIET_MODULES, compact_room, make_symbol
+from fraginv.base.rules.label_frame import LEAST_MEASURED_MODULE_MM, LINE_MM, LabelFrame, is_coarse
+from fraginv.base.symbols import compact_room, make_symbol
 from fraginv.labels.rules.forms import FORMS, LEAST_HEIGHT_MM, room_for_symbol_mm
 from fraginv.labels.rules.stocks import LabelStock
 
-# A module is a whole number of the printer's dots, so that all are alike.
+# A module is a whole number of the printer's dots, so that all are alike. Only where that
+# would make it too fine to measure by, and the label has room, it is not: then some modules
+# are a dot wider than others, which costs little where each has at least so many dots.
+FEWEST_DOTS = 6
 MM_PER_INCH = 25.4
 # 8 dots of 300 to the inch. A larger symbol would leave no room for words that a person reads.
 MOST_MODULE_MM = 0.68
@@ -23,8 +27,7 @@ LEAST_MODULE_MM = 0.5
 REACH_MODULES = 250
 REACH_STEP_CM = 5
 
-# A line round the quiet zone shows a camera where the symbol ends when algae covers a corner.
-FRAME_MM = 0.4
+FRAME_MM = LINE_MM
 # A host of three characters, such as a.b, is the shortest that there can be.
 SHORTEST_HOST = 3
 # Measures that were turned into another unit and back are equal up to this.
@@ -62,19 +65,27 @@ class SymbolFit:
         """
         return floor(REACH_MODULES * self.module_mm / 10 / REACH_STEP_CM) * REACH_STEP_CM
 
+    @property
+    def can_measure(self) -> bool:
+        """Tell whether photographs can be measured by the symbol, or it is only read."""
+        return is_coarse(self.module_mm)
+
 
 def box_mm(modules: int, *, module_mm: float) -> float:
     """Return the side in mm of a symbol with its quiet zone and frame."""
-    return (modules + 2 * QUIET_MODULES) * module_mm + 2 * FRAME_MM
+    return LabelFrame(modules * module_mm, modules).outer.width_mm
 
 
 def largest_module_mm(modules: int, *, stock: LabelStock) -> float:
     """Return the largest side of a module with which a symbol fits the stock; 0 when none does."""
     dot, room = MM_PER_INCH / stock.dpi, room_for_symbol_mm(stock) + ROUNDING_MM
-    for dots in range(floor(MOST_MODULE_MM / dot), ceil(LEAST_MODULE_MM / dot) - 1, -1):
-        if box_mm(modules, module_mm=dots * dot) <= room:
-            return dots * dot
-    return 0.0
+    least = LEAST_MEASURED_MODULE_MM
+    counts = range(floor(MOST_MODULE_MM / dot), ceil(LEAST_MODULE_MM / dot) - 1, -1)
+    fitting = (dots * dot for dots in counts if box_mm(modules, module_mm=dots * dot) <= room)
+    whole = next(fitting, 0.0)
+    if is_coarse(whole) or dot > least / FEWEST_DOTS or box_mm(modules, module_mm=least) > room:
+        return whole
+    return least
 
 
 @lru_cache(maxsize=64)

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from math import sqrt
 
 from fraginv.base.errors import InputError
 from fraginv.labels.rules.forms import EDGE_MM
@@ -51,6 +52,15 @@ class Correction:
     shift_y_mm: float = 0.0
     right_mm: float = 0.0
     down_mm: float = 0.0
+
+    @property
+    def stretch(self) -> float:
+        """Return by how much lengths come out longer, the two ways taken together.
+
+        Of a square that comes out a little longer one way than the other it is the side of
+        the square with the same area.
+        """
+        return sqrt(self.stretch_x * self.stretch_y)
 
     @property
     def is_none(self) -> bool:
