@@ -221,14 +221,19 @@ def settle(incoming_id: int, *, ready: Ready) -> None:
         "labels": [label.as_dict() for label in ready.read.labels],
         "taken_at": known.at if known.known else None,
     }
-    doubts = doubts_of(file.taken_at, optics=file.optics, now=clock.now())
     if plan.problem is not None:
-        said = said_in_short([plan.problem.text, *(doubt.text for doubt in doubts)])
+        said = said_in_short([plan.problem.text])
         settled(incoming_id, state=State.TRAY, why=plan.problem.code, said=said, **told)
         return
     file_as_planned(file, ready=ready, by=row.batch.by)
-    said = said_in_short([*plan.notes, *(doubt.text for doubt in doubts)])
+    said = said_in_short([*plan.notes, *said_of(file)])
     settled(incoming_id, state=State.FILED, said=said, **told)
+
+
+def said_of(file: StoredFile) -> list[str]:
+    """Say of a picture that is filed now what a person should hear: its day, and its lens."""
+    doubts = doubts_of(file.taken_at, optics=file.optics, now=clock.now())
+    return [doubt.text for doubt in doubts]
 
 
 def file_as_planned(file: StoredFile, *, ready: Ready, by: Person) -> None:

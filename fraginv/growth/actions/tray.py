@@ -9,11 +9,12 @@ from fraginv.base.queries.files import read_original
 from fraginv.base.queries.organisation import organisation_kept
 from fraginv.base.tasks import later, run_later
 from fraginv.base.transactions import one_transaction
+from fraginv.growth.actions.intake import said_of
 from fraginv.growth.actions.parts import file_parts, keep_parts
 from fraginv.growth.actions.photos import photo_under
 from fraginv.growth.models import Incoming, Photo
 from fraginv.growth.queries.intake import labels_of, named_by
-from fraginv.growth.rules.intake import State, distinct, doubled
+from fraginv.growth.rules.intake import State, distinct, doubled, said_in_short
 from fraginv.stock.models import Colony, Frag, Rack
 
 MOVED_ON: Final = (
@@ -35,7 +36,8 @@ def file_by_hand(incoming_id: int, *, subject: Frag | Colony | Rack, by: Person)
         raise Conflict(MOVED_ON)
     photo = photo_under(subject, file=row.file, by=by)
     same = Incoming.objects.filter(file=row.file, state=State.TRAY.value)
-    same.update(state=State.FILED.value, why="", said="", settled_by=by, settled_at=clock.now())
+    said = said_in_short(said_of(row.file))
+    same.update(state=State.FILED.value, why="", said=said, settled_by=by, settled_at=clock.now())
     if isinstance(subject, Rack) and row.labels:
         run_later(cut_out_later, photo_id=photo.pk, incoming_id=row.pk)
     return photo

@@ -13,15 +13,17 @@ function part(root, name) {
 }
 
 function words(queue) {
-  const total = queue.shots.length;
-  const sent = total - queue.unsent;
+  const { came, unsent } = queue;
+  const total = came + unsent;
+  const left = queue.shots.length - total;
   if (queue.stopped) {
     return "Sign in again, then choose the pictures that are left once more.";
   }
   if (queue.away) {
-    return `${sent} of ${total} sent. No network: the others wait here and go on by themselves. Leave this page open.`;
+    return `${came} of ${total} sent. No network: the others wait here and go on by themselves. Leave this page open.`;
   }
-  return queue.unsent ? `${sent} of ${total} sent` : `All sent: ${total}`;
+  const without = left ? `, ${left} left out` : "";
+  return unsent ? `${came} of ${total} sent${without}` : `All sent: ${came}${without}`;
 }
 
 class Page {
@@ -78,7 +80,7 @@ class Page {
 
   changed(shot) {
     const row = this.row(shot);
-    row.hidden = shot.state === "in";
+    row.hidden = Boolean(shot.kept); // told below, with those that came in
     row.querySelector("[data-shot-said]").textContent = `${SAID[shot.state] ?? ""}${shot.said ?? ""}`;
     const bar = row.querySelector("[data-shot-progress]");
     bar.value = shot.part;
@@ -98,8 +100,9 @@ class Page {
     bar.max = queue.shots.length;
     bar.value = queue.shots.length - queue.unsent;
     part(root, "again").hidden = !queue.away;
-    part(root, "list").hidden = queue.count("waiting", "sending", "refused") === 0;
-    const came = queue.count("in");
+    part(root, "list").hidden = queue.shots.every((one) => one.kept);
+    const { came } = queue;
+    part(document, "none")?.toggleAttribute("hidden", came > 0);
     part(root, "go").hidden = came === 0;
     if (came > this.came) {
       this.follow();

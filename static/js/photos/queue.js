@@ -32,6 +32,11 @@ export class Queue {
     return this.shots.filter((shot) => states.includes(shot.state)).length;
   }
 
+  // Those that the server has, whatever becomes of them there.
+  get came() {
+    return this.shots.filter((shot) => shot.kept).length;
+  }
+
   get unsent() {
     return this.count("waiting", "sending");
   }
@@ -58,7 +63,8 @@ export class Queue {
     const verdict = judge(answer);
     if (verdict === "in" || verdict === "refused") {
       this.tries = 0;
-      this.move(shot, { state: verdict, part: 1, said: answer.body.said ?? answer.body.message });
+      const { id, said, message } = answer.body;
+      this.move(shot, { state: verdict, part: 1, said: said ?? message, kept: Boolean(id) });
       shot.file = null; // the browser may let its bytes go
       this.go();
       return;
