@@ -1,11 +1,9 @@
 """Measuring on a phone: file a photo, tap the coral, look, save."""
 
 import re
-import sys
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -49,8 +47,7 @@ def suggests(monkeypatch: pytest.MonkeyPatch) -> Suggest:
         def suggest(colour: Any, view: View, *, tap_px: Any, height_mm: float) -> Found:
             return Found(outline)
 
-        module = SimpleNamespace(suggest_outline=suggest)
-        monkeypatch.setitem(sys.modules, "fraginv.growth.seeing.suggesting", module)
+        monkeypatch.setattr("fraginv.growth.queries.suggested.suggest_outline", suggest)
 
     return stand_in
 
@@ -126,12 +123,9 @@ def suggested(page: Page, shot: Shot) -> None:
     expect(page.locator(".measure__point").first).to_be_visible(timeout=PATIENCE_MS)
 
 
-def test_take_tap_adjust_save(
-    live_page: Page, frag: Frag, suggests: Suggest, tmp_path: Path
-) -> None:
+def test_take_tap_adjust_save(live_page: Page, frag: Frag, tmp_path: Path) -> None:
     data, true, symbol_mm = shot_of(frag.code_id)
     Code.objects.filter(pk=frag.code_id).update(symbol_mm=round(symbol_mm, 2))
-    suggests(true.outline_px)
     file = tmp_path / "IMG_0001.jpg"
     file.write_bytes(data)
     page = live_page
@@ -156,8 +150,9 @@ def test_take_tap_adjust_save(
     expect(page.get_by_text(re.compile(r"Measured: \d\d mm across, \d\.\d cm²"))).to_have_count(2)
     assert thumb.taps <= 4
     kept = Measurement.objects.get()
-    # A height of 15 mm where it was 14 makes an area too small by 2/(240 - 14) = 0.9 %.
-    assert kept.area_mm2 == pytest.approx(true.area_mm2, rel=0.03)
+    # A height of 15 mm where it was 14 makes an area too small by 2/(240 - 14) = 0.9 %; a
+    # suggestion is good to some per cent.
+    assert kept.area_mm2 == pytest.approx(true.area_mm2, rel=0.08)
     assert (kept.outline_by, kept.scale) == ("adjusted", "card")
     expect(page.get_by_text(said_of(kept), exact=True)).to_be_visible()
     judge(page)

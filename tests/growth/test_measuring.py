@@ -6,7 +6,7 @@ from django.db import IntegrityError
 
 from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import Code, Person, StoredFile
-from fraginv.growth.actions.measuring import save_measurement
+from fraginv.growth.actions.measuring import ANY, save_measurement
 from fraginv.growth.actions.photos import file_photo
 from fraginv.growth.models import Measurement, Photo
 from fraginv.growth.queries.measuring import present_measurement, sized, sized_anew, sizes_of
@@ -22,6 +22,7 @@ from tests.base.test_pictures import make_picture
 from tests.factories import make_colony, make_frag
 from tests.growth.shots import HEIGHT_MM, ROUND, SIZE, Shot, file_shot
 from tests.refusing import refused
+from tests.together import together
 
 
 @pytest.fixture
@@ -254,3 +255,23 @@ def test_a_photo_whose_original_is_gone_says_so(grower: Person, frag: Frag) -> N
 
 def test_a_photo_is_as_large_as_it_says(grower: Person, frag: Frag) -> None:
     assert subject(file_shot(frag, by=grower).photo).size == SIZE
+
+
+@pytest.mark.django_db(transaction=True)
+def test_many_who_measure_one_photo_at_once_leave_one_size(grower: Person, frag: Frag) -> None:
+    shot = file_shot(frag, by=grower)
+    found = sized(subject(shot.photo), drawn=Drawn(heads_px=(shot.middle,)))
+
+    def measure(instead_of: int | None) -> Measurement:
+        return save_measurement(shot.photo, sized=found, by=grower, instead_of=instead_of)
+
+    came = together(measure, on=[None] * 5)
+    assert [isinstance(one, Measurement) for one in came].count(True) == 1
+    assert all("in the meantime" in str(one) for one in came if isinstance(one, Conflict))
+    assert Measurement.objects.count() == 1
+    came = together(measure, on=[ANY] * 4)
+    stored = [one for one in came if isinstance(one, Measurement)]
+    assert Measurement.objects.filter(replaced_at=None).count() == 1
+    assert Measurement.objects.count() == 1 + len(stored)
+    assert frag.events.filter(kind="sized").count() == 1 + len(stored)
+    assert not list(stock_differences())

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from typing import Any
 from uuid import uuid4
 
+import numpy as np
 import pytest
 from django.core.cache import cache
 from django.test import Client
@@ -20,7 +21,9 @@ from fraginv.growth.actions.photos import file_photo
 from fraginv.growth.models import Measurement
 from fraginv.growth.queries.measuring import sized
 from fraginv.growth.queries.sights import subject_of
-from fraginv.growth.rules.drawn import Method, Sized
+from fraginv.growth.rules import problems
+from fraginv.growth.rules.drawn import Drawn, Method, Sized
+from fraginv.growth.seeing.suggesting import Suggested
 from fraginv.stock.models import Frag
 from tests.base.test_pictures import make_picture
 from tests.factories import make_frag
@@ -29,7 +32,7 @@ from tests.growth.test_measuring import drawn
 from tests.reading import words_on
 
 ClientFor = Callable[[Role | None], Client]
-JSON = {"HTTP_ACCEPT": "application/json"}
+JSON = {"Accept": "application/json"}
 
 
 @pytest.fixture
@@ -80,7 +83,7 @@ def test_readers_and_strangers_measure_nothing(client_for: ClientFor, shot: Shot
         assert client_for(Role.READER).get(at(shot, page)).status_code == 403
         assert client_for(None).get(at(shot, page)).status_code == 302
     assert client_for(Role.READER).post(at(shot), sent(shot)).status_code == 403
-    assert client_for(None).post(at(shot), sent(shot), **JSON).status_code == 401
+    assert client_for(None).post(at(shot), sent(shot), headers=JSON).status_code == 401
     assert not Measurement.objects.exists()
 
 
@@ -98,7 +101,7 @@ def test_what_was_drawn_is_stored_and_said_on_the_frags_page(
     client_for: ClientFor, frag: Frag, shot: Shot
 ) -> None:
     client = client_for(Role.GROWER)
-    answer = client.post(at(shot), sent(shot, heads="[[900, 700]]"), **JSON)
+    answer = client.post(at(shot), sent(shot, heads="[[900, 700]]"), headers=JSON)
     kept = Measurement.objects.get()
     assert answer.json() == {"url": reverse("growth:measured", args=[kept.pk])}
     assert kept.area_mm2 == pytest.approx(shot.true.area_mm2, rel=5e-3)
@@ -113,10 +116,10 @@ def test_what_was_drawn_is_stored_and_said_on_the_frags_page(
 
 def test_sent_twice_it_is_stored_once(client_for: ClientFor, shot: Shot) -> None:
     client, fields = client_for(Role.GROWER), sent(shot)
-    first = client.post(at(shot), fields, **JSON)
-    again = client.post(at(shot), fields, follow=True, **JSON)
+    first = client.post(at(shot), fields, headers=JSON)
+    again = client.post(at(shot), fields, follow=True, headers=JSON)
     assert again.json() == first.json()
-    other = client.post(at(shot), fields | {"height_mm": "3"}, **JSON)
+    other = client.post(at(shot), fields | {"height_mm": "3"}, headers=JSON)
     assert (other.status_code, Measurement.objects.count()) == (409, 1)
 
 
@@ -139,7 +142,7 @@ def test_sent_twice_it_is_stored_once(client_for: ClientFor, shot: Shot) -> None
 def test_what_is_wrong_is_said_and_nothing_stored(
     client_for: ClientFor, shot: Shot, changes: dict[str, str], said: str
 ) -> None:
-    answer = client_for(Role.GROWER).post(at(shot), sent(shot, **changes), **JSON)
+    answer = client_for(Role.GROWER).post(at(shot), sent(shot, **changes), headers=JSON)
     assert answer.status_code == 400
     assert said in answer.json()["message"]
     assert not Measurement.objects.exists()
@@ -149,9 +152,9 @@ def test_a_doubt_is_asked_and_can_be_answered(
     client_for: ClientFor, grower: Person, frag: Frag
 ) -> None:
     shot, client = file_shot(frag, by=grower, shape=ROUND), client_for(Role.GROWER)
-    answer = client.post(at(shot), sent(shot), **JSON)
+    answer = client.post(at(shot), sent(shot), headers=JSON)
     assert (answer.status_code, answer.json()["doubt"]) == (409, "outline-is-plug")
-    sure = client.post(at(shot), sent(shot, sure="outline-is-plug"), **JSON)
+    sure = client.post(at(shot), sent(shot, sure="outline-is-plug"), headers=JSON)
     assert sure.status_code == 200
     assert Measurement.objects.get().problems[0]["code"] == "outline-is-plug"
 
@@ -165,9 +168,9 @@ def test_somebody_elses_size_is_not_replaced_unseen(
         sized=sized(subject_of(shot.photo.pk, mark=shot.photo.mark), drawn=drawn(shot)),
         by=seller,
     )
-    answer = client.post(at(shot), fields, **JSON)
+    answer = client.post(at(shot), fields, headers=JSON)
     assert (answer.status_code, answer.json()["present"]) == (409, theirs.pk)
-    again = client.post(at(shot), sent(shot, present=theirs.pk), **JSON)
+    again = client.post(at(shot), sent(shot, present=theirs.pk), headers=JSON)
     assert again.status_code == 200
     assert Measurement.objects.filter(replaced_at=None).get().by.role == Role.GROWER
 
@@ -176,7 +179,7 @@ def test_measured_before_it_begins_with_what_was_drawn(
     client_for: ClientFor, grower: Person, shot: Shot
 ) -> None:
     client = client_for(Role.GROWER)
-    client.post(at(shot), sent(shot), **JSON)
+    client.post(at(shot), sent(shot), headers=JSON)
     page = client.get(at(shot))
     told = facts(page)
     assert told["present"] == Measurement.objects.get().pk
@@ -289,3 +292,67 @@ def test_what_was_just_filed_is_offered_to_be_measured(
     for other in (f"?filed={photo.pk + 1}", "?filed=x", ""):
         text = client_for(Role.GROWER).get(address_path(frag.code_id) + other).content.decode()
         assert "Measure it now" not in text
+
+
+def test_a_tap_on_the_coral_is_answered_with_few_points_around_it(
+    client_for: ClientFor, shot: Shot
+) -> None:
+    x, y = shot.middle
+    fields = {"x": x, "y": y, "height_mm": HEIGHT_MM}
+    answer = client_for(Role.GROWER).post(at(shot, "suggest"), fields, headers=JSON)
+    assert answer.status_code == 200
+    handles = answer.json()["handles"]
+    assert 8 <= len(handles) <= 40
+    found = sized(
+        subject_of(shot.photo.pk, mark=shot.photo.mark),
+        drawn=Drawn(height_mm=HEIGHT_MM, handles_px=tuple((u, v) for u, v in handles)),
+    )
+    assert found.area_mm2 == pytest.approx(shot.true.area_mm2, rel=0.08)
+    assert not Measurement.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({"x": "-40"}, "outside the photo"),
+        ({"x": ""}, "This field is required"),
+        ({"height_mm": ""}, "The height at which the frag is widest is missing"),
+    ],
+    ids=["outside", "missing", "no height"],
+)
+def test_a_tap_that_leads_nowhere_says_why(
+    client_for: ClientFor, shot: Shot, changes: dict[str, str], said: str
+) -> None:
+    fields = {"x": "900", "y": "700", "height_mm": "14"} | changes
+    answer = client_for(Role.GROWER).post(at(shot, "suggest"), fields, headers=JSON)
+    assert answer.status_code == 400
+    assert said in answer.json()["message"]
+
+
+def test_a_tap_beside_any_coral_says_so(
+    client_for: ClientFor, shot: Shot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def nothing(*args: Any, **kwargs: Any) -> Suggested:
+        return Suggested(np.empty((0, 2)), (problems.NOTHING_FOUND,))
+
+    monkeypatch.setattr("fraginv.growth.queries.suggested.suggest_outline", nothing)
+    fields = {"x": "900", "y": "700", "height_mm": "14"}
+    answer = client_for(Role.GROWER).post(at(shot, "suggest"), fields, headers=JSON)
+    assert (answer.status_code, answer.json()["message"]) == (400, problems.NOTHING_FOUND.text)
+
+
+def test_a_tap_where_nothing_gives_a_scale_says_so(
+    client_for: ClientFor, grower: Person, frag: Frag
+) -> None:
+    shot, client = (
+        file_shot(frag, by=grower, has_card=False, has_label=False),
+        client_for(Role.GROWER),
+    )
+    fields = {"x": "900", "y": "700", "height_mm": "0"}
+    answer = client.post(at(shot, "suggest"), fields, headers=JSON)
+    assert answer.status_code == 400
+    assert "nothing tells how large a pixel is" in answer.json()["message"]
+    same = fields | {"ends": "[[5, 5], [5, 5]]", "length_mm": "20"}
+    assert (
+        "Set them apart" in client.post(at(shot, "suggest"), same, headers=JSON).json()["message"]
+    )

@@ -8,6 +8,7 @@ from fraginv.base.errors import InputError
 from fraginv.growth.rules.drawn import MOST_HEADS, MOST_POINTS, ByHand, Drawn, Pairs, read_points
 from fraginv.growth.rules.heights import MOST_MM
 from fraginv.growth.rules.measured import OutlineBy
+from fraginv.growth.rules.problems import HEIGHT_MISSING
 
 LONGEST_POINTS = 20_000
 
@@ -94,6 +95,12 @@ class WidthForm(ScaleForm):
 
     taps = PointsField(most=4)
     present = forms.IntegerField(required=False, widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, by_hand: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        height, length = self.fields["height_mm"], self.fields["length_mm"]
+        height.required, length.required = True, by_hand
+        height.error_messages["required"] = HEIGHT_MISSING.text
 
     def drawn(self) -> Drawn:
         """Return what was tapped."""

@@ -127,8 +127,8 @@ def by_outline(subject: Subject, drawn: Drawn, scaled: Scaled) -> Sized:
         found = replace(found, problems=(*found.problems, problems.OUTLINE_IS_PLUG))
         if problems.OUTLINE_IS_PLUG.code not in drawn.sure:
             raise Doubt(problems.OUTLINE_IS_PLUG)
-    outline = stored(found.outline_mm, view=view, height=height)
-    return outline_sized(found, drawn, scaled, outline=outline)
+    kept = stored(found.outline_mm, view=view, height=height)
+    return outline_sized(found, drawn, scaled, outline=kept)
 
 
 def outline_sized(

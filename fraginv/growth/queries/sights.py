@@ -23,7 +23,7 @@ from fraginv.stock.models import Frag
 # Reading a photo takes some tenths of a second, and it always tells the same.
 KEPT_SECONDS: Final = 60 * 60
 # Around a label the frag stands within so many of the symbol's sides.
-AROUND: Final = 3.2
+AROUND: Final = 4.5
 
 
 @dataclass(frozen=True)

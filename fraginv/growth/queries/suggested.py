@@ -13,6 +13,7 @@ from fraginv.growth.rules import problems
 from fraginv.growth.rules.drawn import Drawn, Pair, Pairs, handles_px_of
 from fraginv.growth.rules.heights import check_height
 from fraginv.growth.rules.problems import Problem
+from fraginv.growth.seeing.suggesting import suggest_outline
 
 
 @dataclass(frozen=True)
@@ -35,8 +36,6 @@ def suggestion(subject: Subject, *, drawn: Drawn, tap_px: Pair) -> Suggestion:
     check_height(drawn.height_mm)
     inside(subject, points=[tap_px])
     scaled, height = scale_for(subject, drawn=drawn), drawn.height
-    from fraginv.growth.seeing.suggesting import suggest_outline
-
     pixels = upright_colour(read_original(subject.file))
     colour = np.frombuffer(pixels.data, np.uint8).reshape(pixels.height, pixels.width, 3)
     found = suggest_outline(colour, scaled.view, tap_px=tap_px, height_mm=height.seen_mm)

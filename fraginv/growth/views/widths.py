@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from fraginv.base.errors import InputError
 from fraginv.base.rules.codes import address_path
-from fraginv.base.web import form_status, person_of, submit
+from fraginv.base.web import form_status, person_of, sent, submit
 from fraginv.growth.actions.measuring import save_measurement
 from fraginv.growth.forms.measuring import WidthForm
 from fraginv.growth.queries.measuring import present_measurement, sized
@@ -91,7 +91,7 @@ def width(request: HttpRequest, photo_id: int, mark: str) -> HttpResponse:
         "taps": as_json(taps),
         "present": kept.pk if kept else None,
     }
-    form = WidthForm(request.POST if request.method == "POST" else None, initial=usual)
+    form = WidthForm(sent(request), initial=usual, by_hand=seen.view is None)
     done = submit(request, form, lambda: store(request, subject, form))
     if done is not None:
         return done

@@ -10,18 +10,29 @@ const LOUPE_PX = 132;
 
 const named = (place, count) => `Point ${place + 1} of ${count}`;
 
+// A dark line below a light one is seen on white and on black.
+function twice(parent, name) {
+  return [`${name} measure__under`, name].map((each) => draw("path", { class: each, "aria-hidden": "true" }, parent));
+}
+
+function trace(paths, shape) {
+  for (const path of paths) {
+    path.setAttribute("d", shape);
+  }
+}
+
 export function makePaint(svg, loupe, stage) {
   const layer = draw("g", {}, svg);
   const line = { wide: draw("path", { class: "measure__halo" }, layer), thin: draw("path", { class: "measure__line" }, layer) };
-  const known = draw("path", { class: "measure__known" }, layer);
+  const known = twice(layer, "measure__known");
   const dots = draw("g", {}, layer);
   const marks = draw("g", { "aria-hidden": "true" }, layer);
-  const cross = draw("path", { class: "measure__cross", "aria-hidden": "true" }, layer);
+  const cross = twice(layer, "measure__cross");
   const near = {
     ground: draw("g", {}, loupe),
     wide: draw("path", { class: "measure__halo" }, loupe),
     thin: draw("path", { class: "measure__line" }, loupe),
-    aim: draw("path", { class: "measure__aim" }, loupe),
+    aim: twice(loupe, "measure__aim"),
   };
 
   const d = (points, end = "Z") =>
@@ -60,9 +71,7 @@ export function makePaint(svg, loupe, stage) {
   function show({ handles, heads, ends, curve, isWrong, isEdited, cross: at }) {
     const unit = stage.unit();
     const shape = d(curve.length ? curve : handles, curve.length ? "Z" : "");
-    for (const path of [line.wide, line.thin, near.wide, near.thin]) {
-      path.setAttribute("d", shape);
-    }
+    trace([line.wide, line.thin, near.wide, near.thin], shape);
     svg.classList.toggle("measure__picture--wrong", isWrong);
     fill(dots, isEdited ? handles.length : 0, "measure__point", true).forEach((group, index) =>
       place(group, handles[index], unit, named(index, handles.length)),
@@ -70,8 +79,8 @@ export function makePaint(svg, loupe, stage) {
     fill(marks, heads.length + ends.length, "measure__mark", false).forEach((group, index) =>
       place(group, [...heads, ...ends][index], unit),
     );
-    known.setAttribute("d", ends.length > 1 ? d(ends, "") : "");
-    cross.setAttribute("d", at ? plus(at, 14 * unit) : "");
+    trace(known, ends.length > 1 ? d(ends, "") : "");
+    trace(cross, at ? plus(at, 14 * unit) : "");
   }
 
   // What lies under the finger, larger, in the corner that the hand does not cover.
@@ -89,7 +98,7 @@ export function makePaint(svg, loupe, stage) {
     });
     const side = (LOUPE_PX / LOUPE_ZOOM) * stage.unit();
     loupe.setAttribute("viewBox", `${point[0] - side / 2} ${point[1] - side / 2} ${side} ${side}`);
-    near.aim.setAttribute("d", plus(point, side / 8));
+    trace(near.aim, plus(point, side / 8));
     loupe.classList.toggle("measure__loupe--left", isRight);
   }
 
