@@ -2,6 +2,7 @@
 
 import json
 import math
+from dataclasses import replace
 from decimal import Decimal
 
 import cv2
@@ -16,6 +17,7 @@ from fraginv.growth.rules.camera import (
     View,
     focal_of,
     height_in_air,
+    through,
     view_by_hand,
 )
 from tests.growth.cameras import make_view
@@ -38,6 +40,18 @@ def test_points_are_seen_where_opencv_sees_them(height_mm: float) -> None:
     turn, _ = cv2.Rodrigues(np.array(TILTED.rotation))
     seen, _ = cv2.projectPoints(space, turn, np.array(TILTED.translation), lens, None)
     assert np.allclose(seen.reshape(-1, 2), TILTED.to_pixels(GRID, height_mm), atol=1e-9)
+
+
+def test_a_homography_sees_as_the_view_does_but_for_the_bend() -> None:
+    seen = through(TILTED.homography(9.0), GRID)
+    assert np.allclose(seen, TILTED.to_pixels(GRID, 9.0), atol=1e-9)
+    bent = replace(TILTED, bend=0.02)
+    assert np.allclose(through(bent.homography(9.0), GRID), seen)
+    assert np.allclose(bent.to_plane(bent.to_pixels(GRID, 9.0), 9.0), GRID, atol=1e-7)
+    # A point r focal lengths from the axis moves outwards by its share of r².
+    away, moved = seen - TILTED.centre, bent.to_pixels(GRID, 9.0) - TILTED.centre
+    square = (away**2).sum(axis=1, keepdims=True) / TILTED.focal_px**2
+    assert np.allclose(moved, away * (1 + 0.02 * square))
 
 
 def test_straight_from_above_lengths_follow_from_similar_triangles() -> None:

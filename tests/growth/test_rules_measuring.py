@@ -133,11 +133,12 @@ def slanting() -> View:
     [
         (TILTED, bow(), Height(5), problems.OUTLINE_CROSSES),
         (TILTED, bow()[:2], Height(5), problems.OUTLINE_EMPTY),
+        (make_view(), [[5, 5], [9, 9], [20, 20]], Height(0), problems.OUTLINE_EMPTY),
         (TILTED, [[5, 5], [9, 9], [5, 5], [7, 7]], Height(5), problems.OUTLINE_CROSSES),
         (TILTED, bow()[[0, 2, 1, 3]], Height(400), problems.TOO_HIGH),
         (slanting(), [[0, 0], [3999, 0], [3999, 2999], [0, 2999]], Height(5), None),
     ],
-    ids=["crossing", "two points", "along itself", "too high", "horizon"],
+    ids=["crossing", "two points", "a line", "along itself", "too high", "horizon"],
 )
 def test_what_cannot_be_measured_says_why(
     view: View, outline: Points, height: Height, problem: Problem | None

@@ -118,6 +118,7 @@ def test_a_curve_goes_through_its_points_and_has_none_twice() -> None:
 def test_a_curve_through_three_points_is_round() -> None:
     assert area_mm2(smooth(ring(3))) > 1.8 * area_mm2(ring(3))
     assert not crosses_itself(smooth(ring(3)))
+    assert np.array_equal(smooth([(0, 0), (5, 1), (5, 1)]), [(0, 0), (5, 1)])
 
 
 def test_hand_set_points_measure_without_bias() -> None:

@@ -13,7 +13,7 @@ from fraginv.growth.rules import problems
 from fraginv.growth.rules.camera import Focal, Points, Scale, View
 from fraginv.growth.rules.problems import Problem
 from fraginv.growth.seeing.edges import Grey
-from fraginv.growth.seeing.markers import find_markers
+from fraginv.growth.seeing.markers import FoundMarker, find_markers, fitting_together
 from fraginv.growth.seeing.measuring import scale_of
 from fraginv.growth.seeing.sights import Sight, view_of_card, view_of_label
 from tests.growth.scenes.camera import looking
@@ -213,6 +213,11 @@ def test_a_marker_that_lies_elsewhere_is_left_out() -> None:
     assert {found.marker.number for found in find_markers(grey)} == set(range(8)) - {4}
 
 
+def test_markers_on_one_spot_are_no_card() -> None:
+    spot = np.zeros((4, 2))
+    assert fitting_together([FoundMarker(marker, spot) for marker in card.MARKERS]) == []
+
+
 SOFT = Look(blur_px=3.0, noise=0.003, quality=95)
 
 
@@ -296,6 +301,9 @@ def scale(
 def test_the_card_comes_before_the_label() -> None:
     both = scale(shot_of())
     assert (seen(both).scale, said(both)) == (Scale.CARD, [])
+    # A label that tells nothing takes nothing from the card.
+    unknown = scale(shot_of(), printed=None)
+    assert (seen(unknown).scale, said(unknown)) == (Scale.CARD, [])
     alone = scale(shot_of(has_card=False))
     assert (seen(alone).scale, said(alone)) == (Scale.LABEL, [])
 

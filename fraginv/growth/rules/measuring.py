@@ -33,6 +33,8 @@ SIGMA_HEIGHT_MM: Final = 1.0
 USUAL_HEIGHT_MM: Final = 15.0
 # What a water's surface that is not quite still adds to lengths.
 SIGMA_WATER: Final = 0.02
+# What encloses less is a line.
+LEAST_AREA_MM2: Final = 0.01
 # An outline is taken for the plug's rim where their diameters are this close.
 LIKE_THE_PLUG: Final = 0.03
 
@@ -131,7 +133,7 @@ def measure_outline(
     if not is_before(view, points, height.seen_mm) or not np.isfinite(outline).all():
         return problems.OUTLINE_BEYOND
     area, diameter = area_mm2(outline), feret_mm(outline)
-    if area <= 0:
+    if area < LEAST_AREA_MM2:
         return problems.OUTLINE_EMPTY
     relative = height.sigma_of_length(view)
     return Measured(
