@@ -14,4 +14,5 @@ JOBS: Sequence[Job] = (
     Job("nightly verify", Daily("04:10"), nightly.verify),
     Job("nightly growth", Daily("04:30"), nightly.count_growth),
     Job("nightly clearing", Daily("04:40"), nightly.clear),
+    Job("nightly prints", Daily("04:50"), nightly.make_pictures_ready),
 )

@@ -10,16 +10,19 @@ from pytest_django import Settings
 
 from fraginv.base import clock
 from fraginv.base.actions.files import store_picture
+from fraginv.base.actions.prints import make_prints
 from fraginv.base.errors import Conflict, InputError, NotFound
 from fraginv.base.models import Organisation, StoredFile
-from fraginv.base.pictures import inspect_picture
+from fraginv.base.pictures import inspect_picture, prepare_picture
 from fraginv.base.queries.files import (
     damaged_names,
     missing_names,
     read_original,
     read_rendition,
     rendition_source,
+    storage_for,
 )
+from fraginv.base.rules.pictures import PRINT_SIZE, original_name, rendition_name
 from fraginv.base.transactions import one_transaction, undo_on_failure
 from tests.base.test_pictures import SECRET, make_picture
 
@@ -178,3 +181,36 @@ def test_sending_again_writes_down_the_hash_of_what_it_wrote(home: Path) -> None
     assert store_picture(make_picture()).kept_sha256 == file.kept_sha256
     file.refresh_from_db()
     assert not list(damaged_names(file))
+
+
+def before_prints(data: bytes) -> StoredFile:
+    """Keep a picture as it was kept before there was a size for papers."""
+    file = store_picture(data)
+    name = rendition_name(file.sha256, size=PRINT_SIZE)
+    storage_for(private=False).delete(name)
+    StoredFile.objects.filter(pk=file.pk).update(has_print=False)
+    return file
+
+
+def test_older_pictures_get_a_size_for_papers_in_portions(home: Path) -> None:
+    data = make_picture(size=(900, 500), orientation=6)
+    first, second = before_prints(data), before_prints(make_picture(size=(50, 40)))
+    assert files_in(home / "media").count("320.jpg") == 0
+    assert make_prints(limit=1) == 1
+    first.refresh_from_db()
+    assert first.has_print
+    fresh = prepare_picture(data).renditions[PRINT_SIZE]
+    assert read_rendition(first, size=PRINT_SIZE) == fresh
+    assert make_prints(limit=9) == 1
+    assert make_prints(limit=9) == 0
+    second.refresh_from_db()
+    assert not list(missing_names(second))
+
+
+def test_one_without_its_original_is_left_as_it_is(home: Path) -> None:
+    file, whole = before_prints(make_picture()), before_prints(make_picture(size=(50, 40)))
+    storage_for(private=False).delete(original_name(file.sha256, media_type=file.media_type))
+    assert make_prints(limit=9) == 1
+    file.refresh_from_db()
+    whole.refresh_from_db()
+    assert (file.has_print, whole.has_print) == (False, True)

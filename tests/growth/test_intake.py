@@ -6,6 +6,7 @@ from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 import pytest
+from django.core.files.base import ContentFile
 from django.db import connection
 from django_tasks_db.models import DBTaskResult
 from pytest_django import DjangoCaptureOnCommitCallbacks
@@ -16,9 +17,9 @@ from fraginv.base.models import Person, StoredFile
 from fraginv.base.pictures import prepare_picture
 from fraginv.base.queries.files import read_original, storage_for
 from fraginv.growth.actions import intake
+from fraginv.growth.actions.clearing import ask_again, drop_leftovers
 from fraginv.growth.actions.intake import (
     TooMany,
-    ask_again,
     keep_incoming,
     open_batch,
     take_in,
@@ -275,6 +276,21 @@ def test_what_waits_too_long_is_asked_for_again(batch: Batch) -> None:
     with clock.at(NOW + timedelta(hours=7)):
         assert ask_again() == 1
     assert DBTaskResult.objects.count() == 1
+
+
+def test_what_a_killed_request_left_is_cleared_away(batch: Batch) -> None:
+    storage = storage_for(private=True)
+    row = keep_incoming(labelled(), name="a.jpg", batch=batch)
+    before = f"incoming/{row.pk - 1}-{'0' * 64}"
+    later = f"incoming/{row.pk + 7}-{'0' * 64}"
+    for name in (before, later):
+        storage.save(name, ContentFile(b"left"))
+    with clock.at(NOW + timedelta(hours=30)):
+        assert drop_leftovers() == 1
+    assert not storage.exists(before)
+    assert storage.exists(later), "a request may be writing its row down just now"
+    assert there(row)
+    storage.delete(later)
 
 
 @pytest.mark.django_db(transaction=True)

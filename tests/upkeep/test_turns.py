@@ -79,5 +79,6 @@ def test_of_several_workers_one_takes_the_turn(organisation: Organisation) -> No
 
 def test_the_house_has_its_table() -> None:
     names = ["nightly backup", "nightly verify", "nightly growth", "nightly clearing"]
+    names += ["nightly prints"]
     assert [job.name for job in JOBS] == names
     assert len({job.task.module_path for job in JOBS}) == len(JOBS)

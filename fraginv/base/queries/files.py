@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from django.core.files.storage import FileSystemStorage, Storage, storages
+from django.db.models import QuerySet
 
 from fraginv.base.errors import NotFound
 from fraginv.base.models import StoredFile
@@ -15,6 +16,14 @@ from fraginv.base.rules.pictures import SIZES, SUFFIXES, original_name, renditio
 def storage_for(*, private: bool) -> Storage:
     """Return where files lie: papers and bills apart from what visitors may see."""
     return storages["private" if private else "default"]
+
+
+def without_print() -> QuerySet[StoredFile]:
+    """Return the pictures that were kept before there was a size for papers, the oldest first.
+
+    Queries: none until it is read, then 1.
+    """
+    return StoredFile.objects.filter(has_print=False, width__isnull=False).order_by("pk")
 
 
 def read_rendition(file: StoredFile, *, size: int) -> bytes:

@@ -6,6 +6,7 @@ from fraginv.base.rules.differences import Difference
 from fraginv.base.rules.tallies import Tallies
 from fraginv.base.transactions import one_snapshot
 from fraginv.costs.queries import cost_differences
+from fraginv.growth.queries.intake import incoming_differences
 from fraginv.growth.queries.photos import photo_differences
 from fraginv.ledger.queries import ledger_differences, ledger_tallies
 from fraginv.reports.queries.entries import report_differences
@@ -35,6 +36,7 @@ def differences() -> Iterator[Difference]:
     with one_snapshot():
         yield from stock_differences()
         yield from photo_differences()
+        yield from incoming_differences()
         yield from ledger_differences()
         yield from trade_differences()
         yield from cost_differences()

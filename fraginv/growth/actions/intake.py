@@ -24,7 +24,6 @@ from fraginv.growth.models import Batch, Incoming, Photo
 from fraginv.growth.queries.intake import (
     kept_before,
     named_by,
-    overdue_pictures,
     read_waiting,
     waiting_name,
     waiting_pictures,
@@ -274,15 +273,3 @@ def take_in(data: bytes, *, name: str, batch: Batch) -> Incoming:
     row = keep_incoming(data, name=name, batch=batch)
     work_off(row.pk)
     return Incoming.objects.select_related("file").get(pk=row.pk)
-
-
-@one_transaction
-def ask_again() -> int:
-    """Ask once more for the work on what waits too long, its task being lost; return how many.
-
-    Queries: 1, and 1 for each.
-    """
-    late = list(overdue_pictures().values_list("pk", flat=True)[:MOST_WAITING])
-    for pk in late:
-        run_later(work_off_later, incoming_id=pk)
-    return len(late)
