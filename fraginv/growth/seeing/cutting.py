@@ -20,6 +20,8 @@ CERTAIN_MM, MARGIN_MM = 1.2, 1.0
 FIRST_MM, FIRST_ROUNDS = 4.0, 5
 LARGER_MM, LARGER_ROUNDS = 7.5, 4
 GROWN_MM, GROWN_ROUNDS = 2.0, 3
+# What is cut out from a smaller disc, where a plug's rim was found: so many parts of it.
+SMALLER_MM, SMALLER_SHARES = 2.2, (0.08, 0.6)
 # Where colours beyond the border are as near as this to those of the middle, it is none.
 LEAST_CONTRAST: Final = 13.0
 LEAST_MM2, MOST_MM2 = 15.0, 1200.0
@@ -44,6 +46,18 @@ def cut_out(pixels: Colour) -> Mask:
             inner, outer = contrast(soft, other)
             found.append((outer - inner, other))
     return max(found, key=lambda pair: pair[0])[1]
+
+
+def cut_within(pixels: Colour, rim: Mask) -> Mask:
+    """Return 1 where a coral is that stands on a plug; where there is none, what was found.
+
+    Args: the patch (n × n × 3, RGB), and what was found in it, which may be the plug.
+    """
+    lab = np.asarray(cv2.cvtColor(pixels, cv2.COLOR_RGB2LAB), np.uint8)
+    smaller = grabbed(lab, disc(SMALLER_MM), rounds=FIRST_ROUNDS)
+    least, most = SMALLER_SHARES
+    is_within = least <= smaller.sum() / max(1, int(rim.sum())) <= most
+    return smaller if is_within and is_likely(smaller) else rim
 
 
 def others(lab: Colour, first: Mask) -> Iterator[Mask]:

@@ -12,7 +12,7 @@ from fraginv.growth.rules import problems
 from fraginv.growth.rules.camera import Points, Scale, View
 from fraginv.growth.rules.outlines import FEWEST_POINTS, area_mm2, simplify
 from fraginv.growth.rules.problems import Problem
-from fraginv.growth.seeing.cutting import cut_out
+from fraginv.growth.seeing.cutting import cut_out, cut_within
 from fraginv.growth.seeing.patches import PX_PER_MM, SIDE_PX, Colour, Mask, Patch, patch_around
 
 # An outline is smoothed over about so much, and no two of its points are farther from each
@@ -53,6 +53,9 @@ def suggest_outline(
         return Suggested(NOTHING, (problems.NOTHING_FOUND,))
     mask = cut_out(patch.plain)
     rim = rim_of(mask)
+    if len(rim) >= FEWEST_POINTS and is_plug(rim / PX_PER_MM, plug_mm=plug_mm):
+        mask = cut_within(patch.plain, mask)
+        rim = rim_of(mask)
     if len(rim) < FEWEST_POINTS:
         return Suggested(NOTHING, (problems.NOTHING_FOUND,))
     outline = simplify(rim / PX_PER_MM) * PX_PER_MM
