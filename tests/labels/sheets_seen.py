@@ -47,7 +47,7 @@ class Seen:
     @property
     def width_mm(self) -> float:
         """Return how wide the page is."""
-        return self.dark.shape[1] / self.across
+        return float(self.dark.shape[1] / self.across)
 
 
 def seen_page(pdf: bytes, *, dpi: int) -> Seen:
