@@ -142,10 +142,14 @@ def a_batch(by: Person) -> dict[str, Any]:
     return {"key": batch.key, "incoming_id": row.pk, "seal": row.sha256[:16]}
 
 
-def measured_in(photo: Photo, *, by: Person) -> dict[str, int]:
-    """Count a head in a photo; return what the pages of that and of a part of it are made of."""
+def parts_of(photo: Photo, *, by: Person) -> dict[str, Any]:
+    """Count a head in a photo; return what its pages' addresses are made of."""
     counted = save_measurement(photo, sized=Sized(Method.HEADS, heads_px=((9, 9),)), by=by)
-    return {"measurement_id": counted.pk, "left": 0, "top": 0, "width": 40, "height": 40}
+    return {
+        **{"photo_id": photo.pk, "mark": photo.mark, "size": 240},
+        **{"left": 0, "top": 0, "width": 40, "height": 40},
+        "measurement_id": counted.pk,
+    }
 
 
 def one_of_each(people: People, *, by: Person) -> Callable[[str], dict[str, Any]]:
@@ -167,9 +171,8 @@ def one_of_each(people: People, *, by: Person) -> Callable[[str], dict[str, Any]
         **places_of(rack, frag=own),
         **things_of(colony, by=by),
         **trouble_in(rack, by=people[Role.OWNER]),
-        **{"photo_id": photo.pk, "mark": photo.mark, "size": 240},
         **{"outline_id": outlined(own, by=by), "side_mm": 40},
-        **measured_in(photo, by=by),
+        **parts_of(photo, by=by),
         **labels_of(own.code_id, by=by),
         **{"claim_id": hold.pk, "sale_id": sale.pk, "bill_id": bill.pk},
         **{"person_id": by.pk, "customer_id": shop.customer().pk},
