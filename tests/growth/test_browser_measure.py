@@ -342,6 +342,20 @@ def test_a_doubt_is_asked_before_it_is_saved(
     assert Measurement.objects.get().area_mm2 == pytest.approx(490.87, rel=0.01)
 
 
+def test_card_and_label_that_differ_are_said_where_one_looks(
+    live_page: Page, grower: Person, frag: Frag
+) -> None:
+    shot, page = file_shot(frag, by=grower, symbol_share=1.04), live_page
+    sign_in(page, Role.GROWER)
+    page.goto(measure_page(shot.photo))
+    check = page.get_by_role("link", name="1 thing to check")
+    expect(check).to_be_in_viewport()
+    check.click()
+    said = page.get_by_text("By the label a length is 4.0% more than by the card.")
+    expect(said).to_be_in_viewport()
+    judge(page)
+
+
 def test_without_a_network_nothing_is_lost(
     live_page: Page, grower: Person, frag: Frag, suggests: Suggest
 ) -> None:

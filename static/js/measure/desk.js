@@ -21,6 +21,9 @@ export function makeDesk(root) {
     const rows = list.map(({ text }) => Object.assign(document.createElement("li"), { textContent: text }));
     part("problems").replaceChildren(...rows);
     part("problems-box").hidden = !list.length;
+    // They may lie below what is seen.
+    part("check").textContent = list.length === 1 ? "1 thing to check" : `${list.length} things to check`;
+    part("check").hidden = !list.length;
   }
 
   return {

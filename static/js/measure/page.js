@@ -158,6 +158,7 @@ function start(root) {
   }
   const [left, top, right, bottom] = facts.picture.focus;
   state.cross = [(left + right) / 2, (top + bottom) / 2];
+  desk.problems(facts.problems);
   stage.lookAt(facts.picture.focus);
   setMode(model.handles.length ? "edit" : facts.view ? "tap" : "scale");
   if (model.handles.length) {
