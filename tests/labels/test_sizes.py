@@ -8,6 +8,7 @@ from pytest_django import DjangoAssertNumQueries
 
 from fraginv.base.errors import Conflict
 from fraginv.base.models import Code, Organisation, Person
+from fraginv.base.queries.codes import SymbolSize, symbol_sizes
 from fraginv.base.rules.card import Box
 from fraginv.base.rules.label_frame import LabelFrame
 from fraginv.labels.actions.printing import print_again, start_run
@@ -20,7 +21,6 @@ from fraginv.labels.actions.stocks import (
 )
 from fraginv.labels.models import PrintRun
 from fraginv.labels.queries.runs import run_pdf
-from fraginv.labels.queries.sizes import printed_sizes
 from fraginv.labels.rules.measures import StockMeasures, roll_measures
 from fraginv.labels.rules.printers import Check, Measures
 from fraginv.labels.rules.stocks import A4, LETTER
@@ -150,14 +150,14 @@ def test_every_size_at_which_a_code_was_printed_stays_known(
     house.label_host = "A-LONGER-HOST.TEST"
     house.save(update_fields=["label_host"])
     longer = start_run([one], by=grower, stock=LETTER.name)
-    with django_assert_num_queries(1):
-        found = printed_sizes([one, other, never])
-    assert [(size.symbol_mm, size.modules) for size in found[one]] == [
-        (longer.symbol_mm, 29),
-        (large.symbol_mm, 25),
-        (small.symbol_mm, 25),
-    ]
+    with django_assert_num_queries(2):
+        found = symbol_sizes([one, other, never])
+    assert found[one] == (
+        SymbolSize(float(longer.symbol_mm), 29),
+        SymbolSize(float(large.symbol_mm), 25),
+        SymbolSize(float(small.symbol_mm), 25),
+    )
     assert small.symbol_mm < large.symbol_mm < longer.symbol_mm
-    assert [size.at for size in found[other]] == [large.at]
-    assert never not in found
-    assert printed_sizes([]) == {}
+    assert found[other] == (SymbolSize(float(large.symbol_mm), 25),)
+    assert found[never] == ()
+    assert symbol_sizes(["7K3Q9FN"]) == {}

@@ -14,6 +14,8 @@ class End(models.Func):
 class Code(models.Model):
     """One code: what kind of thing carries it, and when and at what size it was last printed.
 
+    ``symbol_mm`` is the side of its symbol as it came out last, ``symbol_modules`` how many
+    modules it has; what it was before stands in ``EarlierSize``, for an old label may last.
     A ``blank`` code was printed ahead and belongs to nothing yet; ``run`` and
     ``position`` say where it stands on the roll or sheet it was printed on.
     """
@@ -32,6 +34,7 @@ class Code(models.Model):
     made_at = models.DateTimeField()
     printed_at = models.DateTimeField(null=True, blank=True)
     symbol_mm = models.DecimalField(max_digits=5, decimal_places=2, null=True, blank=True)
+    symbol_modules = models.PositiveSmallIntegerField(null=True, blank=True)
 
     class Meta:
         indexes = [
@@ -52,6 +55,21 @@ class Code(models.Model):
 
     def __str__(self) -> str:
         return self.code
+
+
+class EarlierSize(models.Model):
+    """Another size at which a code was printed before, and when; ``modules`` where it is known."""
+
+    code = models.ForeignKey(Code, on_delete=models.PROTECT, related_name="earlier_sizes")
+    symbol_mm = models.DecimalField(max_digits=5, decimal_places=2)
+    modules = models.PositiveSmallIntegerField(null=True, blank=True)
+    printed_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.code_id} at {self.symbol_mm} mm"
 
 
 class OldCode(models.Model):

@@ -1,7 +1,10 @@
 """Reading codes."""
 
+from collections.abc import Collection
+from dataclasses import dataclass
+
 from fraginv.base.errors import NotFound
-from fraginv.base.models import Code
+from fraginv.base.models import Code, EarlierSize
 from fraginv.base.rules.codes import show_code
 
 
@@ -19,3 +22,30 @@ def get_code(code: str) -> Code:
             code=code,
         )
     return found
+
+
+@dataclass(frozen=True, slots=True)
+class SymbolSize:
+    """A size at which a symbol was printed: its side in mm, and its modules where known."""
+
+    mm: float
+    modules: int | None = None
+
+
+def symbol_sizes(codes: Collection[str]) -> dict[str, tuple[SymbolSize, ...]]:
+    """Return each size at which codes were printed, the last first; none for one never printed.
+
+    Codes that are not there are left out.
+    Queries: 2.
+    """
+    rows = Code.objects.filter(pk__in=codes).values_list("pk", "symbol_mm", "symbol_modules")
+    found = {
+        code: [] if side is None else [SymbolSize(float(side), modules)]
+        for code, side, modules in rows
+    }
+    earlier = EarlierSize.objects.filter(code__in=codes).order_by("-pk")
+    for code, side, modules in earlier.values_list("code_id", "symbol_mm", "modules"):
+        size = SymbolSize(float(side), modules)
+        if size not in found[code]:
+            found[code].append(size)
+    return {code: tuple(sizes) for code, sizes in found.items()}

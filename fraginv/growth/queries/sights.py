@@ -9,12 +9,14 @@ from django.core.cache import cache
 from fraginv.base.errors import NotFound
 from fraginv.base.models import StoredFile
 from fraginv.base.pixels import upright_grey
+from fraginv.base.queries.codes import symbol_sizes
 from fraginv.base.queries.files import read_original
 from fraginv.base.rules.card import WINDOW
 from fraginv.base.rules.optics import Optics
 from fraginv.growth.models import Photo
 from fraginv.growth.rules.camera import Focal, Scale, View, focal_of
 from fraginv.growth.rules.drawn import VERSION, Pairs, pairs_of
+from fraginv.growth.rules.printed import Side, side_of
 from fraginv.growth.rules.problems import Problem
 from fraginv.growth.seeing.measuring import scale_of
 from fraginv.growth.seeing.reading import Label, read_labels
@@ -106,6 +108,7 @@ def seen_in(subject: Subject) -> Seen:
     """Return what a photo tells of its scale; it is read once and kept for an hour.
 
     Raises: NotFound where the stored original is missing.
+    Queries: 2 where it was not read lately.
     """
     symbol_mm = subject.frag.code.symbol_mm
     key = f"sight-{VERSION}-{subject.file.sha256}-{subject.frag.code_id}-{symbol_mm}"
@@ -120,16 +123,19 @@ def read_sight(subject: Subject) -> Seen:
     """Read the labels and the card in a photo, and find where the camera stood."""
     pixels = upright_grey(read_original(subject.file))
     grey = np.frombuffer(pixels.data, np.uint8).reshape(pixels.height, pixels.width)
-    label = own_label(read_labels(grey), code=subject.frag.code_id)
-    symbol_mm = subject.frag.code.symbol_mm
+    code = subject.frag.code_id
+    label = own_label(read_labels(grey), code=code)
+    side = side_of(symbol_sizes([code])[code], version=label.version) if label else Side()
     sight = scale_of(
         grey,
         focal=subject.focal,
         label=label,
-        symbol_mm=None if symbol_mm is None else float(symbol_mm),
+        symbol_mm=side.mm,
         optics=subject.file.optics or Optics.NONE,
     )
-    return Seen(sight.view, sight.problems, around(sight.view, label))
+    by_label = sight.view is not None and sight.view.scale == Scale.LABEL
+    said = (*sight.problems, *side.problems) if by_label else sight.problems
+    return Seen(sight.view, said, around(sight.view, label))
 
 
 def own_label(labels: list[Label], *, code: str) -> Label | None:

@@ -7,13 +7,14 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from fraginv.base.models import Code
 from fraginv.base.pictures import PictureFacts, Pixels, inspect_picture
 from fraginv.base.pixels import upright_colour, upright_grey
-from fraginv.growth.rules.camera import View, focal_of
+from fraginv.base.queries.codes import SymbolSize, symbol_sizes
+from fraginv.growth.rules.camera import Scale, View, focal_of
 from fraginv.growth.rules.heights import usual_height
 from fraginv.growth.rules.measuring import Height, Measured, measure_outline
 from fraginv.growth.rules.outlines import REVIEWED, SUGGESTED
+from fraginv.growth.rules.printed import Side, side_of
 from fraginv.growth.rules.problems import Problem
 from fraginv.growth.rules.told import (
     GIVEN,
@@ -30,6 +31,7 @@ from fraginv.growth.rules.told import SUGGESTED as BY_US
 from fraginv.growth.seeing.finding import place_of_frag
 from fraginv.growth.seeing.measuring import scale_of
 from fraginv.growth.seeing.reading import Label, read_labels
+from fraginv.growth.seeing.sights import Sight
 from fraginv.growth.seeing.suggesting import suggest_outline
 from fraginv.stock.models import Frag
 
@@ -40,16 +42,16 @@ ANY_SYMBOL_MM: Final = 15.0
 
 @dataclass(frozen=True, slots=True)
 class Known:
-    """What is known here of a code: the side of its symbol in mm, and its frag's medium."""
+    """What is known here of a code: the sizes it was printed at, and its frag's medium."""
 
-    symbol_mm: float | None = None
+    sizes: tuple[SymbolSize, ...] = ()
     medium: str = ""
 
 
 def known_codes(codes: list[str]) -> dict[str, Known]:
     """Return what is known here of codes; those that are none of ours are left out.
 
-    Queries: 2.
+    Queries: 3.
     """
     mediums = {
         code: new or old
@@ -57,10 +59,8 @@ def known_codes(codes: list[str]) -> dict[str, Known]:
             "code_id", "new_medium", "medium"
         )
     }
-    rows = Code.objects.filter(pk__in=codes).values_list("pk", "symbol_mm")
     return {
-        code: Known(None if side is None else float(side), mediums.get(code, ""))
-        for code, side in rows
+        code: Known(sizes, mediums.get(code, "")) for code, sizes in symbol_sizes(codes).items()
     }
 
 
@@ -140,26 +140,21 @@ def frag_of(
 ) -> tuple[FragTold | None, list[Problem]]:
     """Measure the frag of a label, or what stands in the card's window where there is none."""
     own = known.get(label.code, Known()) if label else Known()
-    symbol_mm = asked.symbol_mm or own.symbol_mm
-    height_px, width_px = photo.grey.shape
-    focal = focal_of(
-        width_px,
-        height_px,
-        focal_35_mm=photo.facts.focal_35_mm,
-        optics=photo.facts.optics,
-    )
-    sight = scale_of(
-        photo.grey, focal=focal, label=label, symbol_mm=symbol_mm, optics=photo.facts.optics
-    )
-    if sight.view is None:
-        return None, list(sight.problems)
-    usual = usual_height(own.medium, scale=sight.view.scale) if own.medium else None
+    side = side_of(own.sizes, version=label.version) if label else Side()
+    symbol_mm = asked.symbol_mm or side.mm
+    sight = sight_of(photo, label, symbol_mm=symbol_mm)
+    view, said = sight.view, list(sight.problems)
+    if view is None:
+        return None, said
+    if view.scale == Scale.LABEL and asked.symbol_mm is None:
+        said += side.problems
+    usual = usual_height(own.medium, scale=view.scale) if own.medium else None
     height = Height(usual if asked.height_mm is None else asked.height_mm)
-    drawn, doubts = outline or (), []
+    drawn = outline or ()
     if not outline:
-        drawn, doubts = suggested(photo, sight.view, height=height, symbol_mm=symbol_mm)
-    found = measured(photo, sight.view, drawn, height=height, given=bool(outline))
-    said = [*sight.problems, *doubts]
+        drawn, doubts = suggested(photo, view, height=height, symbol_mm=symbol_mm)
+        said += doubts
+    found = measured(photo, view, drawn, height=height, given=bool(outline))
     if isinstance(found, Problem):
         return None, [*said, found]
     told = FragTold(
@@ -167,12 +162,20 @@ def frag_of(
         area_mm2=found.area_mm2,
         diameter_mm=found.diameter_mm,
         sigma_area_mm2=found.sigma_area_mm2,
-        scale=sight.view.scale.value,
+        scale=view.scale.value,
         height_mm=height.mm,
         outline=drawn,
         outline_by=GIVEN if outline else BY_US,
     )
     return told, [*said, *found.problems]
+
+
+def sight_of(photo: Opened, label: Label | None, *, symbol_mm: float | None) -> Sight:
+    """Return where the camera stood, by the card or the label."""
+    height, width = photo.grey.shape
+    optics = photo.facts.optics
+    focal = focal_of(width, height, focal_35_mm=photo.facts.focal_35_mm, optics=optics)
+    return scale_of(photo.grey, focal=focal, label=label, symbol_mm=symbol_mm, optics=optics)
 
 
 def measured(

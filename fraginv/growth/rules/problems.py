@@ -53,6 +53,12 @@ LABEL_LOST: Final = Problem(
     " still and come closer, or lay the measuring card beside the frag.",
     stops=True,
 )
+LABEL_SIZES_DIFFER: Final = Problem(
+    "label-sizes-differ",
+    "This label was printed at more than one size. It was measured by the last one; where an"
+    " older label is still on the piece, the size is wrong. Use the measuring card, or take the"
+    " older label off.",
+)
 LABEL_SIZE_UNKNOWN: Final = Problem(
     "label-size-unknown",
     "Nobody knows at what size this label was printed, so it cannot be measured by. Give the"

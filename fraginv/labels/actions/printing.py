@@ -4,10 +4,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
+from django.db.models import Q
+
 from fraginv.base import clock
 from fraginv.base.actions.codes import issue_blank_run
 from fraginv.base.errors import InputError
-from fraginv.base.models import Code, Person
+from fraginv.base.models import Code, EarlierSize, Person
 from fraginv.base.paper import make_sure_of_papers
 from fraginv.base.queries.organisation import organisation
 from fraginv.base.transactions import one_transaction
@@ -15,7 +17,7 @@ from fraginv.labels.models import PrintedLabel, PrintRun
 from fraginv.labels.queries.labels import codes_to_print, refuse_thrown_away
 from fraginv.labels.queries.lost import waiting_for
 from fraginv.labels.queries.runs import MOST_LABELS, get_run, run_codes, run_pdf
-from fraginv.labels.queries.sizes import size_on_paper
+from fraginv.labels.queries.sizes import modules_at, size_on_paper
 from fraginv.labels.queries.stocks import any_stock, set_right, stock_called
 from fraginv.labels.rules.forms import FORMS
 from fraginv.labels.rules.stocks import LabelStock, check_skip, stock_for_paper
@@ -148,9 +150,33 @@ def write_run(
         [PrintedLabel(run=run, position=place, code=code) for place, code in enumerate(rows)],
         batch_size=200,
     )
-    Code.objects.filter(labels__run=run).update(printed_at=run.at, symbol_mm=run.symbol_mm)
+    note_sizes(run)
     waiting_for(run.labels.values("code")).update(settled_at=run.at, run=run)
     return run
+
+
+def note_sizes(run: PrintRun) -> None:
+    """Keep with each code of a run how large it was printed, and what it was before.
+
+    Queries: 2, and 1 per 200 codes that were printed at another size before.
+    """
+    codes, modules = Code.objects.filter(labels__run=run), modules_at(run.host)
+    known = codes.filter(symbol_mm__isnull=False)
+    alike = Q(symbol_modules=modules) | Q(symbol_modules__isnull=True)
+    other = known.exclude(alike, symbol_mm=run.symbol_mm)
+    EarlierSize.objects.bulk_create(
+        [
+            EarlierSize(
+                code_id=code.pk,
+                symbol_mm=code.symbol_mm,
+                modules=code.symbol_modules,
+                printed_at=code.printed_at,
+            )
+            for code in other.distinct()
+        ],
+        batch_size=200,
+    )
+    codes.update(printed_at=run.at, symbol_mm=run.symbol_mm, symbol_modules=modules)
 
 
 def symbol_on(stock: LabelStock) -> Decimal:
