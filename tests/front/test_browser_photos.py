@@ -220,7 +220,10 @@ def test_without_scripts_they_go_together(plain_page: Page, frag: Frag) -> None:
 
 def kept(page: Page) -> list[list[str]]:
     """Return what the browser keeps of scans made lately."""
-    return json.loads(page.evaluate("key => localStorage.getItem(key) ?? '[]'", KEY))
+    scans: list[list[str]] = json.loads(
+        page.evaluate("key => localStorage.getItem(key) ?? '[]'", KEY)
+    )
+    return scans
 
 
 def test_codes_scanned_lately_come_along_and_are_forgotten_at_signing_out(

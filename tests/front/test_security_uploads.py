@@ -12,9 +12,10 @@ from django.test import Client, RequestFactory
 from fraginv.base.door import MEGABYTE, MOST_WITH_A_FILE, TooLarge, check_size
 from fraginv.base.rules.pictures import MAX_BYTES
 from fraginv.base.rules.roles import Role
-from fraginv.growth.models import Photo
+from fraginv.growth.models import Incoming, Photo
+from fraginv.growth.queries.intake import waiting_name
 from fraginv.stock.models import Frag
-from tests.base.test_pictures import make_picture
+from tests.base.test_pictures import bomb_png, make_picture
 from tests.conftest import People
 from tests.factories import make_lot
 from tests.reading import words_on
@@ -143,3 +144,27 @@ def test_xml_is_no_form_and_is_not_read(client_for: ClientFor, lot: Frag) -> Non
     assert answer.status_code == 400
     assert not answer.wsgi_request.POST
     assert b"root:" not in answer.content
+
+
+def test_pictures_that_come_in_by_the_dozen_are_looked_at_one_by_one(
+    client_for: ClientFor,
+) -> None:
+    client, key = client_for(Role.GROWER), uuid4()
+    for data, name in (
+        (b"<svg onload=alert(1)>", "a.jpg"),
+        (b"MZ\x90\x00", "reef.jpg"),
+        (make_picture(kind="GIF"), "a.png"),
+        (bomb_png(20_000, 20_000), "b.png"),
+        (make_picture(), "../../etc/<b>reef.exe"),
+    ):
+        file = SimpleUploadedFile(name, data, content_type="image/jpeg")
+        fields = {"pictures": file, "key": key, "replay_key": uuid4()}
+        assert client.post("/photos/send", fields).status_code == 303
+    states = dict(Incoming.objects.values_list("name", "state"))
+    assert states.pop("<b>reef.exe") == "waiting"
+    assert set(states.values()) == {"refused"}
+    assert "too many pixels" in Incoming.objects.get(name="b.png").said
+    waiting = Incoming.objects.get(state="waiting")
+    assert waiting_name(waiting) == f"incoming/{waiting.pk}-{waiting.sha256}"
+    page = client.get(f"/photos/sent/{key}").content.decode()
+    assert "&lt;b&gt;reef.exe" in page
