@@ -8,6 +8,7 @@ from fraginv.base.transactions import one_snapshot
 from fraginv.costs.queries import cost_differences
 from fraginv.growth.queries.intake import incoming_differences
 from fraginv.growth.queries.photos import photo_differences
+from fraginv.growth.queries.size_differences import size_differences
 from fraginv.ledger.queries import ledger_differences, ledger_tallies
 from fraginv.reports.queries.entries import report_differences
 from fraginv.stock.queries.differences import stock_differences
@@ -37,6 +38,7 @@ def differences() -> Iterator[Difference]:
         yield from stock_differences()
         yield from photo_differences()
         yield from incoming_differences()
+        yield from size_differences()
         yield from ledger_differences()
         yield from trade_differences()
         yield from cost_differences()
