@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from tests.bench.measuring import say
 from tests.bench.table import Row, from_line, markdown
 
-MODULES = ("labels", "sheet", "pages", "data")
+MODULES = ("labels", "sheet", "pages", "data", "photo")
 
 
 def rows_of(module: str, options: Sequence[str]) -> Iterator[Row]:

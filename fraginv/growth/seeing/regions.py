@@ -1,5 +1,6 @@
 """Where in a photograph something looks like a label's symbol that nobody has read yet."""
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
@@ -76,7 +77,8 @@ def symbol_like(grey: Grey, *, read: Sequence[Corners]) -> list[Region]:
         dark = dark_places(region.of(grey))
         likeness = balance(dark)
         if likeness:
-            marked.append((likeness, replace(region, is_wordy=is_wordy(dark))))
+            turned = upright(dark, turn_deg=turn_near(region, read))
+            marked.append((likeness, replace(region, is_wordy=is_wordy(turned))))
     marked.sort(key=lambda pair: (pair[1].is_wordy, -pair[0]))
     return [region for _, region in marked[:MOST_REGIONS]]
 
@@ -121,6 +123,24 @@ def balance(dark: Dark) -> float:
     changes = min(across, down) >= FEWEST_CHANGES and across + down >= FEWEST_BOTH_WAYS
     is_like = changes and DARK_SHARES[0] <= dark.mean() <= DARK_SHARES[1]
     return min(across, down) / max(across, down) if is_like else 0.0
+
+
+def turn_near(region: Region, read: Sequence[Corners]) -> float:
+    """Return how far the symbol that was read nearest is turned, in degrees; 0 without one."""
+    if not read:
+        return 0.0
+    middle = ((region.left + region.right) / 2, (region.top + region.bottom) / 2)
+    nearest = min(read, key=lambda corners: float(np.hypot(*(corners.mean(axis=0) - middle))))
+    x, y = nearest[1] - nearest[0]
+    return math.degrees(math.atan2(y, x))
+
+
+def upright(dark: Dark, *, turn_deg: float) -> Dark:
+    """Return a part turned so that the words of labels like the one beside it run across."""
+    high, wide = dark.shape
+    matrix = cv2.getRotationMatrix2D((wide / 2, high / 2), turn_deg, 1.0)
+    turned = cv2.warpAffine(dark.astype(np.uint8), matrix, (wide, high))
+    return np.asarray(turned > 0)
 
 
 def is_wordy(dark: Dark) -> bool:
