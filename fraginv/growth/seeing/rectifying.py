@@ -12,6 +12,7 @@ from fraginv.growth.rules.camera import View
 Colour = NDArray[np.uint8]
 Box = tuple[int, int, int, int]
 
+Matrix = NDArray[np.float64]
 MOST_PX: Final = 600
 PX_PER_MM: Final = 12.0
 QUALITY: Final = 85
@@ -46,14 +47,8 @@ def seen_from_above(
     to_mm = np.array([[step, 0, low[0] + step / 2], [0, step, low[1] + step / 2], [0, 0, 1]])
     shift = np.array([[1, 0, -left], [0, 1, -top], [0, 0, 1]])
     matrix = shift @ view.homography(height_mm) @ to_mm
-    # From a large photo several pixels become one: the picture is made smaller first.
     shrink = max(1, int(view.px_per_mm(centre_mm, height_mm) * step))
-    if shrink > 1:
-        size = (max(1, pixels.shape[1] // shrink), max(1, pixels.shape[0] // shrink))
-        fewer = np.diag([size[0] / pixels.shape[1], size[1] / pixels.shape[0], 1.0])
-        half = np.array([[1, 0, 0.5], [0, 1, 0.5], [0, 0, 1]])
-        matrix = np.linalg.inv(half) @ fewer @ half @ matrix
-        pixels = np.asarray(cv2.resize(pixels, size, interpolation=cv2.INTER_AREA), np.uint8)
+    pixels, matrix = made_smaller(pixels, matrix, shrink=shrink)
     flat = cv2.warpPerspective(
         pixels, matrix, (count, count), flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
     )
@@ -61,3 +56,17 @@ def seen_from_above(
     if not done:
         raise ValueError("the picture could not be written")
     return data.tobytes()
+
+
+def made_smaller(pixels: Colour, matrix: Matrix, *, shrink: int) -> tuple[Colour, Matrix]:
+    """Return a picture in which several pixels have become one, and the matrix into it.
+
+    Args: ``matrix`` 3 × 3 into pixels of the picture; how many of them become one, each way.
+    """
+    if shrink == 1:
+        return pixels, matrix
+    size = (max(1, pixels.shape[1] // shrink), max(1, pixels.shape[0] // shrink))
+    fewer = np.diag([size[0] / pixels.shape[1], size[1] / pixels.shape[0], 1.0])
+    half = np.array([[1, 0, 0.5], [0, 1, 0.5], [0, 0, 1]])
+    small = np.asarray(cv2.resize(pixels, size, interpolation=cv2.INTER_AREA), np.uint8)
+    return small, np.asarray(np.linalg.inv(half) @ fewer @ half @ matrix)
