@@ -126,14 +126,14 @@ def test_fouled_symbols_are_read_and_lie_where_they_do() -> None:
 
 
 def test_labels_at_the_card_are_read() -> None:
-    read = read_all(draws.card_scene, range(500, 525))
+    read = read_all(draws.card_scene, range(500, 515))
     assert read.wrong == 0
     assert read.share(is_clean) >= 0.98
     assert read.share() >= 0.96
 
 
 def test_labels_alone_are_read() -> None:
-    read = read_all(draws.label_scene, range(500, 560))
+    read = read_all(draws.label_scene, range(500, 545))
     assert read.wrong == 0
     assert read.share(is_clean) >= 0.98
     assert read.share() >= 0.96
