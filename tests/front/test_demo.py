@@ -196,6 +196,20 @@ def test_everything_agrees(demo: Demo) -> None:
     assert demo.line.told("verify") == {"differences": []}
 
 
+def test_frags_become_ready_when_it_is_forecast(demo: Demo) -> None:
+    """Four of five inside the interval of 80 %: the aim, held on the demo's growers."""
+    found = demo.line.told("forecast", "--check")
+    assert found["frags"] >= 80
+    assert 0.75 <= found["inside"] <= 0.85
+    coming = demo.line.told("forecast")["varieties"]
+    assert sum(one["not_ready"] for one in coming) >= 20
+    often = (
+        "SELECT count(*) FROM (SELECT frag_id FROM growth_measurement WHERE replaced_at IS NULL"
+        " GROUP BY 1 HAVING count(*) BETWEEN 3 AND 5)"
+    )
+    assert demo.one(often) >= 2
+
+
 def share_of(part: int, whole: int) -> str | None:
     """Divide with four decimals, half up, as the month says it; early in one there is no bill."""
     if not whole:

@@ -2,9 +2,11 @@
 
 from datetime import date, timedelta
 from functools import partial
+from random import Random
 
 from fraginv.front.demo import cast
 from fraginv.front.demo.agenda import Agenda, days_before
+from fraginv.front.demo.lives import Lives
 from fraginv.front.demo.sizes import Measurer
 from fraginv.front.demo.stage import Scene
 from fraginv.front.drawings.frag import draw_frag
@@ -19,6 +21,9 @@ CUT_DAYS = (404, 300, 196, 128, 52, 6)
 HEALS_IN = 16
 SIZES = "SMMMMLL"
 AGES = {"S": 60, "M": 130, "L": 260}
+# Out of so many graded frags one is kept back, and one set apart.
+KEPT_BACK, APART = FATES = ("kept back", "apart")
+OUT_OF = 30
 CAUSES = ("rtn", "stung", "fell", "bleaching", "unknown")
 
 
@@ -28,7 +33,9 @@ class Bench:
     def __init__(self, scene: Scene, agenda: Agenda) -> None:
         self.scene = scene
         self.agenda = agenda
+        self.lives = Lives(Random(scene.chance.getrandbits(64)))  # noqa: S311 a story
         self.measurer = Measurer(scene, agenda)
+        self.fates: list[str] = []
 
     def plan(self) -> None:
         """Put every cutting of the fourteen months on the agenda."""
@@ -57,12 +64,15 @@ class Bench:
         )
         frags = list(cutting.frags.order_by("pk"))
         ids = [frag.pk for frag in frags]
-        self.measurer.plan(kind, ids[-1], day)
+        for one in ids[-2:]:
+            self.measurer.plan(kind, one, day)
         if day > days_before(self.agenda.today, 60):
             self.picture(kind, frags[0], age=2)
         self.agenda.add(day + timedelta(days=HEALS_IN), partial(self.heal, ids), hour=10)
-        ready = int(kind.ready_days * chance.uniform(0.85, 1.2))
-        self.agenda.add(day + timedelta(days=ready), partial(self.grade, kind, ids), hour=11)
+        ready = self.lives.days_ready(ids, cut_on=day, usual_days=kind.ready_days)
+        for then, some in ready.items():
+            shown = ids[0] if ids[0] in some else None
+            self.agenda.add(then, partial(self.grade, kind, some, shown), hour=11)
 
     def heal(self, ids: list[int], day: date) -> None:
         """Lose one now and then, and note that the others have healed."""
@@ -78,27 +88,30 @@ class Bench:
             cause = self.scene.chance.choice(CAUSES)
             record_loss(frag_id, pieces=1, cause=cause, by=self.scene.grower)
 
-    def grade(self, kind: cast.Kind, ids: list[int], day: date) -> None:
-        """Grade what lives, each by eye; photograph the first."""
+    def grade(self, kind: cast.Kind, ids: list[int], shown: int | None, day: date) -> None:
+        """Grade what lives, each by eye; photograph the one that is to be shown."""
         frags = list(Frag.objects.filter(pk__in=ids, pieces__gte=1).order_by("pk"))
         chance = self.scene.chance
-        for place, frag in enumerate(frags):
+        for frag in frags:
             heads = kind.heads + chance.randint(0, 2) if kind.heads else None
             size = "M" if frag.is_lot else chance.choice(SIZES)
             grade_frags([frag.pk], size=size, heads=heads, by=self.scene.grower)
-            if place == 0:
+            if frag.pk == shown:
                 self.picture(kind, frag, age=AGES[size])
-        for frag in frags[1:]:
-            self.set_aside(frag)
+            else:
+                self.set_aside(frag)
 
     def set_aside(self, frag: Frag) -> None:
         """Keep one back for the open day, or apart because it looks unwell, now and then."""
-        lot = self.scene.chance.random()
         if frag.is_lot:
             return
-        if lot < 0.03:
+        if not self.fates:
+            self.fates = [*FATES, *[""] * (OUT_OF - len(FATES))]
+            self.scene.chance.shuffle(self.fates)
+        fate = self.fates.pop()
+        if fate == KEPT_BACK:
             keep_back([frag.pk], kept=True, by=self.scene.grower)
-        elif lot < 0.06:
+        elif fate == APART:
             set_apart([frag.pk], by=self.scene.grower, reason="edge pale, watch it")
 
     def picture(self, kind: cast.Kind, frag: Frag, *, age: int) -> None:

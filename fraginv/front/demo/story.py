@@ -18,6 +18,7 @@ from fraginv.front.demo.stage import set_scene
 from fraginv.front.demo.walk import Say, walk
 from fraginv.front.demo.walking import Walker
 from fraginv.front.demo.water import Plumbing
+from fraginv.growth.actions.paces import count_paces
 from fraginv.stock.models import Colony, Frag
 
 
@@ -39,6 +40,7 @@ def tell(seed: int, *, home: Path, say: Say) -> None:
         say(f"{cast.NAME}: {count_stock()} over {cast.MONTHS} months.")
         walk(scene, home=home, say=say)
         fill_drawer(scene)
+        count_paces()
 
 
 def count_stock() -> str:

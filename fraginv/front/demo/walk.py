@@ -32,7 +32,9 @@ from fraginv.trade.rules.words import Channel, Means
 Say = Callable[[str], None]
 
 WHY = "to show the way"
-GRADED, HELD = 2, 5
+GRADED, HELD, LEFT_HELD = 2, 5, 4
+# What is sold and what stays put aside may come out of one lot.
+OF_A_LOT = HELD + LEFT_HELD
 
 
 def walk(scene: Scene, *, home: Path, say: Say) -> None:
@@ -79,7 +81,7 @@ def cut_today(scene: Scene, *, say: Say) -> tuple[list[Frag], Frag]:
 def grade_today(scene: Scene, *, say: Say) -> None:
     """Grade the oldest frags ready by eye, and a lot where none is at hand to sell from."""
     ids = waiting(is_lot=False)[:GRADED]
-    if not saleable_frags().filter(is_lot=True, free__gte=HELD).exists():
+    if not saleable_frags().filter(is_lot=True, free__gte=OF_A_LOT).exists():
         ids += waiting(is_lot=True)[:1]
     grade_frags(ids, size="M", by=scene.grower)
     say(f"{scene.grower} graded {len(ids)} of the oldest ready, by eye.")
@@ -93,7 +95,7 @@ def waiting(*, is_lot: bool) -> list[int]:
     frags = Frag.objects.filter(
         is_lot=is_lot,
         stage__in=[Stage.GROWING.value, Stage.HEALING.value],
-        free__gte=HELD if is_lot else 1,
+        free__gte=OF_A_LOT if is_lot else 1,
         apart=False,
         quarantined=False,
         kept_back=False,
@@ -126,11 +128,11 @@ def sell_held(scene: Scene, *, say: Say) -> Sale:
 def leave_holds(scene: Scene) -> None:
     """Leave a frag and some pieces of a lot put aside, for the pages to show."""
     at_hand = list(saleable_frags().order_by("-ready_on", "pk"))
-    lot = next(frag for frag in at_hand if frag.is_lot and frag.free >= 4)
+    lot = next(frag for frag in at_hand if frag.is_lot and frag.free >= LEFT_HELD)
     frag = next(frag for frag in at_hand if not frag.is_lot)
     shop = scene.customers[cast.BUYERS[1].name]
     hold_for_customer(frag.pk, pieces=1, for_name="Rosalind Peck", by=scene.seller)
-    hold_for_customer(lot.pk, pieces=4, customer=shop, by=scene.seller)
+    hold_for_customer(lot.pk, pieces=LEFT_HELD, customer=shop, by=scene.seller)
 
 
 def money(amount: int) -> str:

@@ -2,7 +2,7 @@
 
 import math
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from statistics import median
@@ -83,7 +83,9 @@ def score(outcomes: Iterable[Outcome]) -> Score:
 class Checker:
     """Says what would have been forecast, from nothing but what was known at the time."""
 
-    def __init__(self, histories: Sequence[History], *, ready_mm: dict[int, float | None]) -> None:
+    def __init__(
+        self, histories: Sequence[History], *, ready_mm: Mapping[int, float | None]
+    ) -> None:
         self.histories = histories
         self.ready_mm = ready_mm
         self.every = WEEK if len(histories) <= FEW_VARIETIES else MONTH

@@ -14,7 +14,7 @@ LEFT: Final = 78
 RIGHT: Final = 24
 # Each of the two pictures under the other is so high, and its words stand above it.
 PANEL: Final = 190
-TITLE: Final = 34
+TITLE: Final = 48
 GAP: Final = 22
 FOOT_ROOM: Final = 62
 TICKS: Final = 5
@@ -125,7 +125,7 @@ def panel_of(
     count = round(highest / step)
     return Panel(
         title=title,
-        title_at=top + 20,
+        title_at=top + 24,
         foot=foot,
         marks=marks,
         line=f"M{path}",
