@@ -191,6 +191,7 @@ ACCESS: Mapping[str, Mapping[str, Need]] = {
     "growth:from_above": {"GET": Right.SEE_STOCK},
     "growth:measure": {"GET": Right.FILE_PHOTO, "POST": Right.FILE_PHOTO},
     "growth:measure_again": {"POST": Right.FILE_PHOTO},
+    "growth:take_out": {"GET": Right.FILE_PHOTO, "POST": Right.FILE_PHOTO},
     "growth:measure_width": {"GET": Right.FILE_PHOTO, "POST": Right.FILE_PHOTO},
     "growth:measured": {"GET": Right.FILE_PHOTO},
     "growth:suggest": {"POST": Right.FILE_PHOTO},

@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from fraginv.growth.views import growth, measuring, widths
+from fraginv.growth.views import growth, measuring, taking_out, widths
 from fraginv.growth.views import photos as views
 
 app_name = "growth"
@@ -22,5 +22,6 @@ urlpatterns: list[URLPattern] = [
         measuring.part,
         name="part",
     ),
+    path("<int:photo_id>-<str:mark>/out", taking_out.out, name="take_out"),
     path("measured/<int:measurement_id>", measuring.measured, name="measured"),
 ]

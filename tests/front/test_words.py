@@ -98,6 +98,11 @@ LINES: list[tuple[Kind, dict[str, Any], str]] = [
     (Kind.KEPT, {"pieces": 1, "colony": 2}, "Kept as a colony"),
     (Kind.PHOTOGRAPHED, {"photo": 1}, "Photographed"),
     (
+        Kind.PHOTOGRAPHED,
+        {"photo": 1, "out": True, "unseen": True},
+        "A photo was taken out: it shows something else",
+    ),
+    (
         Kind.SIZED,
         {"measurement": 1, "area_mm2": 490.87, "diameter_mm": 25.0, "heads": 1},
         "Measured: 25 mm across, 4.9 cm² projected, 1 head",

@@ -164,7 +164,9 @@ TELLERS: Final[Mapping[Kind, Callable[[Body, Names], str]]] = {
     Kind.DIPPED: tell_dipped,
     Kind.PLACED: tell_placed,
     Kind.INSPECTED: tell_inspected,
-    Kind.PHOTOGRAPHED: lambda body, names: "Photographed",
+    Kind.PHOTOGRAPHED: lambda body, names: (
+        "A photo was taken out: it shows something else" if body.get("out") else "Photographed"
+    ),
     Kind.SIZED: tell_sized,
     Kind.GRADED: tell_graded,
     Kind.SET_APART: lambda body, names: f"Set apart{because(body, 'reason')}",

@@ -185,7 +185,7 @@ def photo_differences() -> Iterator[Difference]:
 
     Queries: 3, read in portions; and the storage reads each original once.
     """
-    photos = Photo.objects.select_related("file", "variety", "colony", "frag", "rack__trough")
+    photos = Photo.every.select_related("file", "variety", "colony", "frag", "rack__trough")
     photos = photos.order_by("pk")
     for photo in photos.iterator(chunk_size=2000):
         where = f"photo {photo.pk} of {described_subject(photo)}"
@@ -203,7 +203,7 @@ def log_differences() -> Iterator[Difference]:
     Queries: 2.
     """
     filed = dict(
-        Photo.objects.filter(frag__isnull=False).order_by("pk").values_list("pk", "frag__code")
+        Photo.every.filter(frag__isnull=False).order_by("pk").values_list("pk", "frag__code")
     )
     logged = FragEvent.objects.filter(kind=Kind.PHOTOGRAPHED.value).order_by("frag", "seq")
     named = set()

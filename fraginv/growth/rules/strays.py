@@ -25,9 +25,15 @@ PRIVATE: Final = Problem(
     "kept-private",
     "This very picture is kept as a private paper and cannot be a photo as well. Take another one.",
 )
+TAKEN_OUT: Final = "taken-out"
 UNREADABLE: Final = "not-a-picture"
 AGAIN: Final = "The same picture was filed before."
 IN_TRAY: Final = "The same picture lies in the tray already."
+
+
+def taken_out(what: str) -> Problem:
+    """Say where a picture was filed by mistake."""
+    return Problem(TAKEN_OUT, f"It was filed under {what} by mistake. Choose what it shows.")
 
 
 def in_words(codes: Sequence[str]) -> str:

@@ -25,6 +25,13 @@ def note_photo(frag_id: int, *, photo_id: int, by: Person, unseen: bool = False)
 
 
 @one_transaction
+def note_taken_out(frag_id: int, *, photo_id: int, by: Person) -> None:
+    """Note in a frag's log that a photo was taken out again, since it shows something else."""
+    body = {"photo": photo_id, "out": True, "unseen": True}
+    change(frags_with([frag_id]), Kind.PHOTOGRAPHED, by=by, body=body)
+
+
+@one_transaction
 def note_size(frag_id: int, *, measurement_id: int, size: Mapping[str, float], by: Person) -> None:
     """Note in a frag's log that it was measured.
 
