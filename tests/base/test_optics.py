@@ -1,5 +1,6 @@
 """What a picture says of its lens, and when that is believed."""
 
+from collections.abc import Mapping
 from decimal import Decimal
 from io import BytesIO
 
@@ -14,7 +15,7 @@ D = Decimal
 WHOLE = Lens(focal_mm=D("4.25"), focal_35_mm=D(26), width=4032, height=3024)
 
 
-def with_lens(size: tuple[int, int], tags: dict[int, object]) -> bytes:
+def with_lens(size: tuple[int, int], tags: Mapping[int, object]) -> bytes:
     exif = Image.Exif()
     exif.get_ifd(0x8769).update(tags)
     target = BytesIO()

@@ -123,7 +123,8 @@ def bare_card(address: str, *, symbol_mm: float) -> Array:
     )
     card = covered(Box(0, 0, CARD_WIDTH_MM, CARD_HEIGHT_MM))[..., None]
     paper = np.array(PAPER, np.float32) + ink[..., None] * (np.array(INK) - np.array(PAPER))
-    return (np.array(BENCH, np.float32) + card * (paper - np.array(BENCH))).astype(np.float32)
+    ground = np.array(BENCH, np.float32)
+    return np.asarray(ground + card * (paper - ground), np.float32)
 
 
 def print_on(ink: Array, cells: Any, *, place: Box) -> None:
@@ -137,7 +138,7 @@ def print_on(ink: Array, cells: Any, *, place: Box) -> None:
 def covered(box: Box) -> Array:
     """Return how much of each pixel a rectangle covers."""
     across = shares(box.left_mm, box.width_mm, 1, WIDTH)
-    return shares(box.top_mm, box.height_mm, 1, HEIGHT) @ across.T
+    return np.asarray(shares(box.top_mm, box.height_mm, 1, HEIGHT) @ across.T)
 
 
 def shares(start_mm: float, length_mm: float, cells: int, pixels: int) -> Array:
@@ -145,7 +146,7 @@ def shares(start_mm: float, length_mm: float, cells: int, pixels: int) -> Array:
     edges = (MARGIN_MM + start_mm + length_mm * np.arange(cells + 1) / cells) * PX_PER_MM
     places = np.arange(pixels)[:, None]
     inside = np.minimum(places + 1, edges[1:]) - np.maximum(places, edges[:-1])
-    return np.clip(inside, 0, 1).astype(np.float32)
+    return np.asarray(np.clip(inside, 0, 1), np.float32)
 
 
 def lay(
@@ -170,7 +171,7 @@ def between(layer: Array, where: Array) -> Array:
         for part in range(4)
     ]
     total: Array = sum((layer[part] for part in parts), np.zeros_like(layer[parts[0]]))
-    return total / 4
+    return np.asarray(total / 4)
 
 
 def outline_of(coral: Mask) -> list[tuple[float, float]]:

@@ -32,7 +32,7 @@ def place_of_frag(colour: Colour, view: View, *, symbol_mm: float, height_mm: fl
         widest contour stands.
     """
     if view.scale == Scale.CARD:
-        return view.to_pixels([WINDOW.centre], height_mm)[0]
+        return np.asarray(view.to_pixels([WINDOW.centre], height_mm)[0])
     reach = max(AROUND * symbol_mm, LEAST_AROUND_MM)
     low = symbol_mm / 2 - reach
     flat, inside = rectified(colour, view, low_mm=low, side_mm=2 * reach, height_mm=height_mm)
@@ -41,7 +41,9 @@ def place_of_frag(colour: Colour, view: View, *, symbol_mm: float, height_mm: fl
     spread = SPREAD_MM * PX_PER_MM
     strange = np.asarray(cv2.GaussianBlur(strange, (0, 0), spread), np.float32)
     row, column = np.unravel_index(int(strange.argmax()), strange.shape)
-    return view.to_pixels([[low + column / PX_PER_MM, low + row / PX_PER_MM]], height_mm)[0]
+    return np.asarray(
+        view.to_pixels([[low + column / PX_PER_MM, low + row / PX_PER_MM]], height_mm)[0]
+    )
 
 
 def rectified(

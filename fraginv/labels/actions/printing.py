@@ -173,6 +173,7 @@ def note_sizes(run: PrintRun) -> None:
                 printed_at=code.printed_at,
             )
             for code in other.distinct()
+            if code.symbol_mm is not None
         ],
         batch_size=200,
     )
