@@ -7,16 +7,22 @@ import numpy as np
 
 from fraginv.base.pictures import Pixels, PreparedPicture
 from fraginv.base.pixels import upright_grey
+from fraginv.base.rules.card import MARKERS, WINDOW
 from fraginv.base.symbols import read_symbols
+from fraginv.growth.rules.camera import through
 from fraginv.growth.rules.intake import Read, Seen
+from fraginv.growth.seeing.markers import card_matrix, find_markers
 from fraginv.growth.seeing.reading import Label, labels_in, read_labels
-from fraginv.growth.seeing.regions import Grey, symbol_like
+from fraginv.growth.seeing.regions import Corners, Grey, symbol_like
 
 # Of a label that is this large in the small picture, with nothing like another one beside
 # it, no neighbour is likely to be so much smaller that it is lost there.
 CLEAR_PX_PER_MODULE: Final = 4.0
 # Labels of one house, in one picture, differ in size by no more than this.
 LIKE: Final = 1.6
+# Paper in the shade is not much darker than this, beside that of another label; ink is darker.
+AS_LIGHT: Final = 0.7
+MOST_DARK: Final = 0.7
 
 
 def labels_of_picture(data: bytes, prepared: PreparedPicture) -> Read:
@@ -55,11 +61,51 @@ def is_all(found: list[Label], grey: Grey) -> bool:
 
 
 def unread_in(grey: Grey, labels: list[Label]) -> int:
-    """Return how many symbols as large as those that were read can be seen and not be read."""
+    """Return how many symbols as large as those that were read can be seen and not be read.
+
+    The squares of the measuring card look like symbols too, and what stands in its window
+    may; they are none.
+    """
     sides = [label.side_px for label in labels]
-    left = symbol_like(grey, read=[label.corners for label in labels])
     alike = (min(sides) / LIKE, max(sides) * LIKE)
-    return sum(not one.is_wordy and alike[0] <= one.side <= alike[1] for one in left)
+
+    def unread(known: list[Corners]) -> int:
+        left = symbol_like(grey, read=known)
+        large = (one for one in left if not one.is_wordy and alike[0] <= one.side <= alike[1])
+        return sum(is_printed(one.of(grey), paper=paper) for one in large)
+
+    known = [label.corners for label in labels]
+    paper = max(paper_in(grey, corners) for corners in known)
+    return unread(known) and unread([*known, *parts_of_card(grey)])
+
+
+def paper_in(grey: Grey, corners: Corners) -> float:
+    """Return how light the paper of a symbol is, from 0 to 255."""
+    (left, top), (right, bottom) = corners.min(axis=0).astype(int), corners.max(axis=0).astype(int)
+    part = grey[max(top, 0) : bottom + 1, max(left, 0) : right + 1]
+    return float(np.quantile(part, 0.9)) if part.size else 255.0
+
+
+def is_printed(part: Grey, *, paper: float) -> bool:
+    """Tell whether a part may be ink on such paper; a coral's polyps hardly ever are as light.
+
+    About half of a symbol is paper, whichever way it is turned and however much of it is fouled.
+    """
+    dark, light = np.quantile(part, (0.2, 0.75))
+    return bool(light >= AS_LIGHT * paper and dark <= MOST_DARK * light)
+
+
+def parts_of_card(grey: Grey) -> list[Corners]:
+    """Return where the measuring card's squares and its window lie in pixels; none without it.
+
+    Squares that are hidden are told from those that are seen.
+    """
+    found = find_markers(grey)
+    matrix = card_matrix(found) if found else None
+    if matrix is None:
+        return [marker.corners for marker in found]
+    places = [WINDOW, *(marker.place for marker in MARKERS)]
+    return [through(matrix, place.corners) for place in places]
 
 
 def px_per_module(label: Label) -> float:
