@@ -73,13 +73,13 @@ def names_in(client: "boto3.client") -> list[str]:
 def test_a_picture_is_kept_in_the_bucket_and_reads_back(bucket: "boto3.client") -> None:
     data = make_picture(size=(700, 350))
     file = store_picture(data)
-    assert len(names_in(bucket)) == 4
+    assert len(names_in(bucket)) == 5
     assert all(name.startswith("media/") for name in names_in(bucket))
     assert read_rendition(file, size=240)[:2] == b"\xff\xd8"
     assert rendition_source(file, size=240) == read_rendition(file, size=240)
     assert (list(missing_names(file)), list(damaged_names(file))) == ([], [])
     assert store_picture(data) == file
-    assert len(names_in(bucket)) == 4
+    assert len(names_in(bucket)) == 5
 
 
 def test_private_files_lie_apart(bucket: "boto3.client") -> None:

@@ -42,6 +42,7 @@ from fraginv.trade.rules.certificates import Certificate
 from fraginv.trade.rules.words import Basis, Channel, Means
 from tests.homes.growing import grow_on
 from tests.homes.house import House, picture
+from tests.homes.photos import photograph
 
 START = datetime(2026, 9, 1, 14, tzinfo=UTC)
 PASSWORD = "lantern-trough-lamp-7"
@@ -232,6 +233,7 @@ STORY: Sequence[tuple[int, Callable[[House], None]]] = (
     (47, see_to_people),
     (48, run_on),
     (60, grow_on),
+    (61, photograph),
 )
 
 

@@ -131,7 +131,7 @@ def restore(file: Path, line: Line) -> None:
     assert (line.home / "signing.key").read_bytes() == held["signing.key"]
     assert (line.home / "signing.key").stat().st_mode & 0o777 == 0o600
     photos = {name: data for name, data in held.items() if name.startswith("media/")}
-    assert len(photos) == 4
+    assert len(photos) == 5  # the original and its renditions
     for name, data in photos.items():
         assert (line.home / name).read_bytes() == data
 
