@@ -6,7 +6,8 @@ from functools import lru_cache
 
 import numpy as np
 
-from fraginv.base.models import Code, Person
+from fraginv.base import clock
+from fraginv.base.models import Person, PrintedSize
 from fraginv.base.rules import card
 from fraginv.growth.actions.photos import file_photo
 from fraginv.growth.models import Photo
@@ -82,6 +83,13 @@ def shot_of(
     return taken.jpeg(), taken.frag, float(printed.fit.symbol_mm)
 
 
+def print_at(code: str, symbol_mm: float) -> None:
+    """Say that a code's label was printed so large."""
+    PrintedSize.objects.create(
+        code_id=code, symbol_mm=Decimal(f"{symbol_mm:.2f}"), printed_at=clock.now()
+    )
+
+
 def file_shot(
     frag: Frag,
     *,
@@ -98,6 +106,5 @@ def file_shot(
     data, true, symbol_mm = shot_of(
         frag.code_id, shape.name, has_card=has_card, has_label=has_label
     )
-    kept = Decimal(symbol_mm * symbol_share).quantize(Decimal("0.01"))
-    Code.objects.filter(pk=frag.code_id).update(symbol_mm=kept)
+    print_at(frag.code_id, symbol_mm * symbol_share)
     return Shot(file_photo(frag, data=data, by=by), true, data)

@@ -11,7 +11,7 @@ from django.urls import reverse
 from playwright.sync_api import Browser, Page, expect
 from pytest_django.live_server_helper import LiveServer
 
-from fraginv.base.models import Code, Person
+from fraginv.base.models import Person
 from fraginv.base.rules.roles import Role
 from fraginv.growth.models import Measurement, Photo
 from fraginv.growth.rules.camera import Points, View
@@ -22,7 +22,7 @@ from tests.browsing import PHONE, assert_accessible, assert_fits, sign_in
 from tests.conftest import People
 from tests.factories import make_frag
 from tests.front.test_browser_bench import Thumb
-from tests.growth.shots import ROUND, Shot, file_shot, shot_of
+from tests.growth.shots import ROUND, Shot, file_shot, print_at, shot_of
 
 pytestmark = pytest.mark.browser
 PATIENCE_MS = 10_000
@@ -125,7 +125,7 @@ def suggested(page: Page, shot: Shot) -> None:
 
 def test_take_tap_adjust_save(live_page: Page, frag: Frag, tmp_path: Path) -> None:
     data, true, symbol_mm = shot_of(frag.code_id)
-    Code.objects.filter(pk=frag.code_id).update(symbol_mm=round(symbol_mm, 2))
+    print_at(frag.code_id, symbol_mm)
     file = tmp_path / "IMG_0001.jpg"
     file.write_bytes(data)
     page = live_page

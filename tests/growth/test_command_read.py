@@ -1,7 +1,6 @@
 """``read`` and ``file``: what photos tell, and where they are filed."""
 
 import json
-from decimal import Decimal
 from io import StringIO
 from pathlib import Path
 from typing import Any
@@ -22,6 +21,7 @@ from tests.factories import make_frag
 from tests.growth.scenes.draws import card_scene, label_scene
 from tests.growth.scenes.render import photograph
 from tests.growth.scenes.scene import Shot
+from tests.growth.shots import print_at
 
 pytestmark = pytest.mark.django_db
 CARD_SEED, LABEL_SEED = 7002, 7003
@@ -98,7 +98,7 @@ def test_nothing_is_filed_by_reading(on_card: Shot, tmp_path: Path) -> None:
 
 def test_what_is_known_of_the_code_is_used(by_label: Shot, tmp_path: Path, grower: Person) -> None:
     frag, label = frag_with(by_label.label.code, grower), by_label.label
-    Code.objects.filter(pk=frag).update(symbol_mm=Decimal(f"{label.symbol_mm:.2f}"))
+    print_at(frag, label.symbol_mm)
     (told,) = run("read", written(by_label, tmp_path))
     assert told["frags"][0]["height_mm"] == 9.0  # of a plug by its label, rules/heights.py
     assert not any("none of ours" in said for said in told["problems"])

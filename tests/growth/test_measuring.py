@@ -5,7 +5,7 @@ import pytest
 from django.db import IntegrityError
 
 from fraginv.base.errors import Conflict, InputError
-from fraginv.base.models import Code, Person, StoredFile
+from fraginv.base.models import Person, PrintedSize, StoredFile
 from fraginv.growth.actions.measuring import ANY, save_measurement
 from fraginv.growth.actions.photos import file_photo
 from fraginv.growth.models import Measurement, Photo
@@ -214,7 +214,7 @@ def test_card_and_label_that_differ_are_both_named(grower: Person, frag: Frag) -
 
 def test_a_label_of_unknown_size_says_so(grower: Person, frag: Frag) -> None:
     shot = file_shot(frag, by=grower, has_card=False)
-    Code.objects.filter(pk=frag.code_id).update(symbol_mm=None)
+    PrintedSize.objects.all().delete()
     seen = seen_in(subject(shot.photo))
     assert [problem.code for problem in seen.problems] == ["label-size-unknown"]
     assert seen.around_px

@@ -7,7 +7,7 @@ import pytest
 from pytest_django import DjangoAssertNumQueries
 
 from fraginv.base.errors import Conflict
-from fraginv.base.models import Code, Organisation, Person
+from fraginv.base.models import Organisation, Person, PrintedSize
 from fraginv.base.queries.codes import SymbolSize, symbol_sizes
 from fraginv.base.rules.card import Box
 from fraginv.base.rules.label_frame import LabelFrame
@@ -89,7 +89,7 @@ def test_what_is_kept_is_what_comes_out_of_the_printer(
     width, height = symbol_sent(run)
     printed = (width * over / 1000 * height * high / 1000) ** 0.5
     assert float(run.symbol_mm) == pytest.approx(printed, rel=0.001)
-    assert Code.objects.get(pk=frag.code_id).symbol_mm == run.symbol_mm
+    assert PrintedSize.objects.get(code=frag.code_id).symbol_mm == run.symbol_mm
 
 
 def test_the_frame_is_where_the_rule_has_it(grower: Person) -> None:
@@ -150,7 +150,7 @@ def test_every_size_at_which_a_code_was_printed_stays_known(
     house.label_host = "A-LONGER-HOST.TEST"
     house.save(update_fields=["label_host"])
     longer = start_run([one], by=grower, stock=LETTER.name)
-    with django_assert_num_queries(2):
+    with django_assert_num_queries(1):
         found = symbol_sizes([one, other, never])
     assert found[one] == (
         SymbolSize(float(longer.symbol_mm), 29),

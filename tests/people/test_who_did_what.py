@@ -44,7 +44,7 @@ DONE = {
 PARTS = {
     *("labels.PrintedLabel", "ledger.Line", "trade.SaleLine", "trade.CreditLine"),
     *("trade.Taking", "costs.BillLine", "trade.Balance", "base.NumberSeries", "base.Code"),
-    *("base.OldCode", "base.EarlierSize", "base.UploadProblem", "stock.Bar", "stock.Loss"),
+    *("base.OldCode", "base.PrintedSize", "base.UploadProblem", "stock.Bar", "stock.Loss"),
     "growth.Incoming",
     *("ledger.ChainHead", "base.StoredFile", "stock.Frag", "base.Tally", "base.Word"),
 }

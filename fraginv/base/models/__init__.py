@@ -1,6 +1,6 @@
 """Django finds a package's tables here; this file only imports them."""
 
-from fraginv.base.models.codes import Code, EarlierSize, OldCode
+from fraginv.base.models.codes import Code, OldCode, PrintedSize
 from fraginv.base.models.files import StoredFile
 from fraginv.base.models.keeping import NumberSeries, ReplayKey
 from fraginv.base.models.loads import TableLoad, Upload, UploadProblem
@@ -12,7 +12,7 @@ from fraginv.base.models.words import Word
 
 __all__ = [
     "Code",
-    "EarlierSize",
+    "PrintedSize",
     "NumberSeries",
     "OldCode",
     "Organisation",

@@ -12,10 +12,8 @@ class End(models.Func):
 
 
 class Code(models.Model):
-    """One code: what kind of thing carries it, and when and at what size it was last printed.
+    """One code: what kind of thing carries it, and when it was last printed.
 
-    ``symbol_mm`` is the side of its symbol as it came out last, ``symbol_modules`` how many
-    modules it has; what it was before stands in ``EarlierSize``, for an old label may last.
     A ``blank`` code was printed ahead and belongs to nothing yet; ``run`` and
     ``position`` say where it stands on the roll or sheet it was printed on.
     """
@@ -33,8 +31,6 @@ class Code(models.Model):
     position = models.PositiveIntegerField(null=True, blank=True)
     made_at = models.DateTimeField()
     printed_at = models.DateTimeField(null=True, blank=True)
-    symbol_mm = models.DecimalField(max_digits=5, decimal_places=2, null=True, blank=True)
-    symbol_modules = models.PositiveSmallIntegerField(null=True, blank=True)
 
     class Meta:
         indexes = [
@@ -57,16 +53,24 @@ class Code(models.Model):
         return self.code
 
 
-class EarlierSize(models.Model):
-    """Another size at which a code was printed before, and when; ``modules`` where it is known."""
+class PrintedSize(models.Model):
+    """A size at which a code's symbol came out of a printer, and when it last did.
 
-    code = models.ForeignKey(Code, on_delete=models.PROTECT, related_name="earlier_sizes")
+    An old label may last, so each size stays. ``symbol_mm`` is the side of the symbol;
+    ``modules``, how many it has along a side, is 0 where that was not written down.
+    """
+
+    code = models.ForeignKey(Code, on_delete=models.PROTECT, related_name="sizes")
     symbol_mm = models.DecimalField(max_digits=5, decimal_places=2)
-    modules = models.PositiveSmallIntegerField(null=True, blank=True)
+    modules = models.PositiveSmallIntegerField(default=0)
     printed_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
-        ordering = ["-pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["code", "symbol_mm", "modules"], name="printed_size_once_a_code"
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"{self.code_id} at {self.symbol_mm} mm"

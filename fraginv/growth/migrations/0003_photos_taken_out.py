@@ -9,7 +9,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('base', '0011_sizes_of_symbols'),
+        ('base', '0012_sizes_from_codes'),
         ('growth', '0002_photos_in_depth'),
         ('stock', '0015_sized_and_ready_mm'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),

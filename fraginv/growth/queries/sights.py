@@ -110,8 +110,9 @@ def seen_in(subject: Subject) -> Seen:
     Raises: NotFound where the stored original is missing.
     Queries: 2 where it was not read lately.
     """
-    symbol_mm = subject.frag.code.symbol_mm
-    key = f"sight-{VERSION}-{subject.file.sha256}-{subject.frag.code_id}-{symbol_mm}"
+    code = subject.frag.code
+    printed = code.printed_at.timestamp() if code.printed_at else 0
+    key = f"sight-{VERSION}-{subject.file.sha256}-{code.pk}-{printed}"
     found: Seen | None = cache.get(key)
     if found is None:
         found = read_sight(subject)

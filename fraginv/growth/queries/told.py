@@ -51,7 +51,7 @@ class Known:
 def known_codes(codes: list[str]) -> dict[str, Known]:
     """Return what is known here of codes; those that are none of ours are left out.
 
-    Queries: 3.
+    Queries: 2.
     """
     mediums = {
         code: new or old

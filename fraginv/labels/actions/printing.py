@@ -4,12 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from django.db.models import Q
-
 from fraginv.base import clock
 from fraginv.base.actions.codes import issue_blank_run
 from fraginv.base.errors import InputError
-from fraginv.base.models import Code, EarlierSize, Person
+from fraginv.base.models import Code, Person, PrintedSize
 from fraginv.base.paper import make_sure_of_papers
 from fraginv.base.queries.organisation import organisation
 from fraginv.base.transactions import one_transaction
@@ -156,28 +154,22 @@ def write_run(
 
 
 def note_sizes(run: PrintRun) -> None:
-    """Keep with each code of a run how large it was printed, and what it was before.
+    """Keep with each code of a run when it was printed, and how large it came out.
 
-    Queries: 2, and 1 per 200 codes that were printed at another size before.
+    Queries: 2, and 1 per 200 codes.
     """
     codes, modules = Code.objects.filter(labels__run=run), modules_at(run.host)
-    known = codes.filter(symbol_mm__isnull=False)
-    alike = Q(symbol_modules=modules) | Q(symbol_modules__isnull=True)
-    other = known.exclude(alike, symbol_mm=run.symbol_mm)
-    EarlierSize.objects.bulk_create(
+    codes.update(printed_at=run.at)
+    PrintedSize.objects.bulk_create(
         [
-            EarlierSize(
-                code_id=code.pk,
-                symbol_mm=code.symbol_mm,
-                modules=code.symbol_modules,
-                printed_at=code.printed_at,
-            )
-            for code in other.distinct()
-            if code.symbol_mm is not None
+            PrintedSize(code_id=code, symbol_mm=run.symbol_mm, modules=modules, printed_at=run.at)
+            for code in codes.values_list("pk", flat=True).distinct()
         ],
         batch_size=200,
+        update_conflicts=True,
+        unique_fields=["code", "symbol_mm", "modules"],
+        update_fields=["printed_at"],
     )
-    codes.update(printed_at=run.at, symbol_mm=run.symbol_mm, symbol_modules=modules)
 
 
 def symbol_on(stock: LabelStock) -> Decimal:
