@@ -214,8 +214,7 @@ def test_pages_ask_few_questions(
         grading.mark_healed([frag.pk], by=grower)
         moving.place_frags([frag.pk], rack=rack, by=grower)
     client = client_for(Role.GROWER)
-    # Two for when they will be ready.
-    with django_assert_max_num_queries(7):
+    with django_assert_max_num_queries(5):
         client.get(f"/ready?rack={rack.pk}")
     # Three for how many will be ready by when.
     with django_assert_max_num_queries(11):

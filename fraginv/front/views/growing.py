@@ -1,7 +1,5 @@
 """What is likely ready, and the page of a variety."""
 
-from dataclasses import replace
-
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -12,7 +10,6 @@ from fraginv.base.rules.roles import Right
 from fraginv.base.web import form_status, person_of, sent, submit
 from fraginv.front.forms.ready import ReadyForm
 from fraginv.front.queries.candidates import candidates
-from fraginv.front.queries.rows import with_forecasts
 from fraginv.front.queries.varieties import variety_page
 from fraginv.stock.actions.grading import grade_frags, look_later
 from fraginv.stock.queries.frags import frags_carrying
@@ -51,7 +48,7 @@ def ready(request: HttpRequest) -> HttpResponse:
     rack, trough = number_in(request, "rack"), number_in(request, "trough")
     found = candidates(rack=rack, trough=trough, after=request.GET.get("after", ""))
     page = {
-        "list": replace(found, rows=with_forecasts(found.rows)),
+        "list": found,
         "form": form,
         "place": place_of(rack=rack, trough=trough),
         "sizes": [(size, "Mini" if size == "mini" else word) for size, word in SIZES.items()],
