@@ -29,7 +29,9 @@ from fraginv.base.rules.pictures import (
 )
 
 Picture = Image.Image
-UNREADABLE: Final = (OSError, SyntaxError, ValueError, EOFError, struct.error, IndexError)
+UNREADABLE: Final = (  # RuntimeError: sizes and compressions that the decoder of HEIC does not take
+    *(OSError, SyntaxError, ValueError, EOFError, RuntimeError, struct.error, IndexError),
+)
 READERS: Final[dict[str, Callable[[BytesIO], ImageFile.ImageFile]]] = {
     "image/jpeg": JpegImageFile,
     "image/png": PngImageFile,

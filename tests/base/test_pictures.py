@@ -107,6 +107,23 @@ def test_what_calls_itself_heic_and_is_not_is_refused() -> None:
         inspect_picture(b"\x00\x00\x00\x18ftypheic\x00\x00\x00\x00mif1heic" + b"0" * 64)
 
 
+def test_what_calls_itself_heic_and_is_packed_otherwise_is_refused() -> None:
+    target = BytesIO()
+    Image.new("RGB", (64, 64)).save(target, "AVIF")
+    with pytest.raises(InputError, match="damaged or not whole"):
+        prepare_picture(target.getvalue().replace(b"ftypavif", b"ftypmif1", 1))
+
+
+@pytest.mark.parametrize("side", [20_000, 40_000])
+def test_heic_that_says_it_is_huge_is_refused(side: int) -> None:
+    # Its size stands in the box "ispe": ISO/IEC 23008-12, 6.5.3 (from memory).
+    whole = make_heic()
+    at = whole.index(b"ispe") + 8
+    huge = whole[:at] + struct.pack(">II", side, side) + whole[at + 8 :]
+    with pytest.raises(InputError, match="damaged or not whole|too many pixels"):
+        prepare_picture(huge)
+
+
 def test_an_empty_file_is_refused() -> None:
     with pytest.raises(InputError, match="The file is empty"):
         inspect_picture(b"")
