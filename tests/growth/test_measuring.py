@@ -8,6 +8,7 @@ from fraginv.base.errors import Conflict, InputError
 from fraginv.base.models import Person, PrintedSize, StoredFile
 from fraginv.growth.actions.measuring import ANY, save_measurement
 from fraginv.growth.actions.photos import file_photo
+from fraginv.growth.actions.taking_out import take_out
 from fraginv.growth.models import Measurement, Photo
 from fraginv.growth.queries.measuring import present_measurement, sized, sized_anew, sizes_of
 from fraginv.growth.queries.sights import Subject, seen_in, subject_of
@@ -110,6 +111,15 @@ def test_whoever_measured_in_the_meantime_is_not_overwritten(
     assert Measurement.objects.get() == first
     save_measurement(shot.photo, sized=found, by=grower, instead_of=first.pk)
     assert Measurement.objects.count() == 2
+
+
+def test_what_was_taken_out_meanwhile_gets_no_size(grower: Person, frag: Frag) -> None:
+    photo = file_photo(frag, data=make_picture(), by=grower)
+    heads = sized(subject(photo), drawn=Drawn(heads_px=((10.0, 10.0),)))
+    take_out(photo.pk, by=grower)
+    with refused("took this photo out in the meantime", error=Conflict):
+        save_measurement(photo, sized=heads, by=grower)
+    assert not Measurement.objects.exists()
 
 
 def test_a_part_of_a_rack_photo_is_measured_in_the_whole(grower: Person, frag: Frag) -> None:

@@ -2,6 +2,7 @@
 
 import uuid
 from datetime import UTC, datetime, timedelta
+from typing import Any
 
 import pytest
 from django_tasks_db.models import DBTaskResult
@@ -11,6 +12,8 @@ from fraginv.base import clock
 from fraginv.base.errors import Conflict
 from fraginv.base.models import Person
 from fraginv.growth.actions.intake import open_batch, take_in
+from fraginv.growth.actions.parts import keep_parts
+from fraginv.growth.actions.taking_out import take_out
 from fraginv.growth.actions.tray import cut_out_later, discard, file_by_hand, take_back
 from fraginv.growth.models import Batch, Incoming, Photo
 from fraginv.growth.queries.intake import incoming_differences, photographed
@@ -22,6 +25,7 @@ from fraginv.growth.queries.tray import (
     latest_batches,
     next_in_tray,
     pictures_of,
+    shown,
     sums_of,
     tray,
 )
@@ -119,6 +123,61 @@ def test_a_rack_chosen_by_hand_gives_its_frags_their_parts(
     parts = Photo.objects.filter(part_of=whole)
     assert {part.frag_id for part in parts} == {frags[0].pk, *(frag.pk for frag in loose)}
     assert agree()
+
+
+def test_no_part_is_cut_out_where_a_code_stands_twice(
+    grower: Person, batch: Batch, frags: list[Frag]
+) -> None:
+    twice, once = frags[0].code_id, make_frag(grower).code_id
+    other = make_rack(grower).code_id
+    labels = (twice, f"https://other.test/T/{twice}", once, rack_of(frags).code_id, other)
+    row = came(batch, *labels)
+    assert row.why == "two-racks"
+    whole = file_by_hand(row.pk, subject=rack_of(frags), by=grower)
+    cut_out_later.call(photo_id=whole.pk, incoming_id=row.pk)
+    assert [part.frag.code_id for part in Photo.objects.filter(part_of=whole) if part.frag] == [
+        once
+    ]
+
+
+def test_nothing_is_cut_out_of_what_was_taken_out_meanwhile(
+    grower: Person, batch: Batch, frags: list[Frag], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    loose = make_frags(grower, 2, colony=make_colony(grower))
+    row = came(batch, *(frag.code_id for frag in loose))
+    whole = file_by_hand(row.pk, subject=rack_of(frags), by=grower)
+
+    def overtaken(*args: Any, **rest: Any) -> Any:
+        take_out(whole.pk, by=grower)
+        return keep_parts(*args, **rest)
+
+    monkeypatch.setattr("fraginv.growth.actions.tray.keep_parts", overtaken)
+    for _ in range(2):
+        cut_out_later.call(photo_id=whole.pk, incoming_id=row.pk)
+    assert not Photo.objects.exists()
+    assert agree()
+
+
+def test_a_part_that_was_taken_out_counts_no_longer(
+    grower: Person, batch: Batch, frags: list[Frag]
+) -> None:
+    row = came(batch, *(frag.code_id for frag in frags[:2]))
+    take_out(Photo.objects.filter(frag=frags[0]).get().pk, by=grower)
+    ((whole,),) = (one.filed for one in shown([row]))
+    assert whole.parts == 1
+
+
+def test_it_was_taken_no_later_than_it_came_in(grower: Person, batch: Batch) -> None:
+    """A day that was still to come is not believed because it has come meanwhile."""
+    rows = [came(batch, seconds=-3 * 60 * 60)]
+    rows.append(get_incoming(take_in(make_picture(), name="b.jpg", batch=batch).pk))
+    with clock.at(NOW + timedelta(days=3)):
+        photos = [file_by_hand(row.pk, subject=make_frag(grower), by=grower) for row in rows]
+        assert [photo.taken_at for photo in photos] == [NOW, NOW]
+        assert "is still to come" in get_incoming(rows[0].pk).said
+        take_out(photos[1].pk, by=grower)
+        again = file_by_hand(rows[1].pk, subject=make_frag(grower), by=grower)
+    assert again.taken_at == NOW
 
 
 def rack_of(frags: list[Frag]) -> Rack:

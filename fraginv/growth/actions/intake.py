@@ -3,7 +3,9 @@
 import hashlib
 import uuid
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any, Final
 
 from django.core.files.base import ContentFile
@@ -22,6 +24,7 @@ from fraginv.growth.actions.parts import Part, file_parts, keep_parts
 from fraginv.growth.actions.photos import photo_under
 from fraginv.growth.models import Batch, Incoming, Photo
 from fraginv.growth.queries.intake import (
+    is_spoilt,
     kept_before,
     named_by,
     read_waiting,
@@ -89,31 +92,41 @@ def keep_incoming(data: bytes, *, name: str, batch: Batch) -> Incoming:
     """Look at a picture at the door and keep it until it is worked off; a task is asked for.
 
     What is none by its header is refused with the reason, and its bytes are not kept. The
-    same picture twice in a batch is one.
+    same picture twice in a batch is one, unless its bytes were gone when its turn came.
     Raises: TooMany where so many wait that the disk might fill.
-    Queries: 3 to 6.
+    Queries: 3 to 9.
     """
     sha256 = hashlib.sha256(data).hexdigest()
     known = Incoming.objects.filter(batch=batch, sha256=sha256).first()
-    if known is not None:
+    if known is not None and known.why != strays.GONE.code:
         return known
     refuse_too_many(batch)
     problem = problem_at_the_door(data)
-    row = Incoming.objects.create(
+    row, _ = Incoming.objects.update_or_create(
         batch=batch,
         sha256=sha256,
-        name=name[-LONGEST_NAME:] or "picture",
-        state=State.REFUSED.value if problem else State.WAITING.value,
-        why=strays.UNREADABLE if problem else "",
-        said=said_in_short([problem]),
-        at=clock.now(),
+        defaults={
+            "name": name[-LONGEST_NAME:] or "picture",
+            "state": State.REFUSED.value if problem else State.WAITING.value,
+            "why": strays.UNREADABLE if problem else "",
+            "said": said_in_short([problem]),
+            "at": clock.now(),
+            "settled_at": None,
+        },
     )
     if not problem:
-        storage, place = storage_for(private=True), waiting_name(row)
-        undo_on_failure(lambda: storage.delete(place))
-        storage.save(place, ContentFile(data))
+        keep_bytes(row, data)
         run_later(work_off_later, incoming_id=row.pk)
     return row
+
+
+def keep_bytes(row: Incoming, data: bytes) -> None:
+    """Keep the bytes of a picture that waits; they go again if the action fails."""
+    storage, place = storage_for(private=True), waiting_name(row)
+    if storage.exists(place):  # a request that was killed left it, perhaps not whole
+        storage.delete(place)
+    undo_on_failure(lambda: storage.delete(place))
+    storage.save(place, ContentFile(data))
 
 
 def refuse_too_many(batch: Batch) -> None:
@@ -159,7 +172,7 @@ def work_off(incoming_id: int) -> None:
     if row is None:
         return
     with organisation_kept():
-        if settle_known(row.pk, sha256=row.sha256):
+        if not is_spoilt(row.sha256) and settle_known(row.pk, sha256=row.sha256):
             return
         try:
             ready = made_ready(read_waiting(row), batch=row.batch)
@@ -214,7 +227,9 @@ def settle(incoming_id: int, *, ready: Ready) -> None:
     if row is None or row.state != State.WAITING.value:
         return
     file, plan = store_unpacked(ready.picture), ready.plan
-    known = taken(file.taken_at, now=clock.now())
+    if settle_known(row.pk, sha256=row.sha256):  # the same picture was faster
+        return
+    known = taken(file.taken_at, now=row.at)
     told: dict[str, Any] = {
         "file": file,
         "labels": [label.as_dict() for label in ready.read.labels],
@@ -224,23 +239,24 @@ def settle(incoming_id: int, *, ready: Ready) -> None:
         said = said_in_short([plan.problem.text])
         settled(incoming_id, state=State.TRAY, why=plan.problem.code, said=said, **told)
         return
-    file_as_planned(file, ready=ready, by=row.batch.by)
-    said = said_in_short([*plan.notes, *said_of(file)])
+    file_as_planned(file, ready=ready, by=row.batch.by, came_at=row.at)
+    said = said_in_short([*plan.notes, *said_of(file, came_at=row.at)])
     settled(incoming_id, state=State.FILED, said=said, **told)
 
 
-def said_of(file: StoredFile) -> list[str]:
+def said_of(file: StoredFile, *, came_at: datetime) -> list[str]:
     """Say of a picture that is filed now what a person should hear: its day, and its lens."""
-    doubts = doubts_of(file.taken_at, optics=file.optics, now=clock.now())
+    doubts = doubts_of(file.taken_at, optics=file.optics, now=came_at)
     return [doubt.text for doubt in doubts]
 
 
-def file_as_planned(file: StoredFile, *, ready: Ready, by: Person) -> None:
+def file_as_planned(file: StoredFile, *, ready: Ready, by: Person, came_at: datetime) -> None:
     """File a picture under what it shows, and the parts of frags under them."""
     named = ready.plan.subject
     if named is None:
         raise FraginvError("Nothing was decided for this picture. Tell whoever runs the house.")
-    whole = photo_under(MODELS[named.kind].objects.get(pk=named.pk), file=file, by=by)
+    subject = MODELS[named.kind].objects.get(pk=named.pk)
+    whole = photo_under(subject, file=file, by=by, came_at=came_at)
     file_parts(whole, parts=ready.parts, by=by)
 
 
@@ -268,8 +284,10 @@ def settled(incoming_id: int, *, state: State, **told: Any) -> bool:
 def take_in(data: bytes, *, name: str, batch: Batch) -> Incoming:
     """Take a picture in and work it off at once; return what became of it.
 
-    Raises: as ``keep_incoming`` and ``work_off``.
+    Where somebody changed a frag in the meantime it waits for a worker, as any other.
+    Raises: as ``keep_incoming``.
     """
     row = keep_incoming(data, name=name, batch=batch)
-    work_off(row.pk)
+    with suppress(Conflict):
+        work_off(row.pk)
     return Incoming.objects.select_related("file").get(pk=row.pk)

@@ -24,14 +24,14 @@ def save_measurement(
     before, by ``queries.measuring.sized``, for it takes long.
     Args: ``instead_of`` is the number of the size that the person saw when beginning, None
         where there was none; ``ANY`` replaces whatever is there.
-    Raises: Conflict where somebody measured the photo, or changed the frag, in the meantime.
+    Raises: Conflict where somebody measured the photo, took it out, or changed the frag in
+        the meantime.
     Queries: 8.
     """
     if photo.frag_id is None:
         raise Conflict("This picture shows no single frag, so no size can be stored for it.")
     now = clock.now()
-    # Whoever measures the same photo waits here.
-    Photo.objects.select_for_update().get(pk=photo.pk)
+    refuse_taken_out(photo)
     rows = Measurement.objects.filter(photo=photo, replaced_at__isnull=True)
     if instead_of != ANY:
         refuse_overtaken(rows.select_related("by").first(), instead_of=instead_of)
@@ -49,6 +49,18 @@ def save_measurement(
     known = {name: round(value, 2) for name, value in size.items() if value is not None}
     note_size(photo.frag_id, measurement_id=measurement.pk, size=known, by=by)
     return measurement
+
+
+def refuse_taken_out(photo: Photo) -> None:
+    """Lock a photo, so that whoever else measures it or takes it out waits.
+
+    Raises: Conflict where it was taken out.
+    """
+    if Photo.objects.select_for_update().filter(pk=photo.pk).first() is None:
+        raise Conflict(
+            "Somebody took this photo out in the meantime, since it shows something else. Nothing"
+            " is stored. Open the frag's page to see its photos."
+        )
 
 
 def refuse_overtaken(present: Measurement | None, *, instead_of: int | None) -> None:

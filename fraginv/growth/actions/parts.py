@@ -50,9 +50,12 @@ def keep_parts(
 def file_parts(whole: Photo, *, parts: Sequence[Part], by: Person) -> list[Photo]:
     """File parts of a photo under their frags, whose logs say so; those that are there stay.
 
-    Lock: the frags' rows, by id.
+    Of a photo that was taken out meanwhile no part is filed.
+    Lock: the photo, then the frags' rows by id.
     Queries: 1, and 5 for each part.
     """
+    if Photo.objects.select_for_update().filter(pk=whole.pk).first() is None:
+        return []
     found = []
     for part in sorted(parts, key=lambda one: one.frag_id):
         photo, is_new = Photo.objects.get_or_create(

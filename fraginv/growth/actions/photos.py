@@ -1,5 +1,7 @@
 """Filing photos."""
 
+from datetime import datetime
+
 from fraginv.base import clock
 from fraginv.base.actions.files import Unpacked, store_unpacked, unpack_picture
 from fraginv.base.models import Person, StoredFile
@@ -37,14 +39,22 @@ def file_unpacked(subject: Subject, *, picture: Unpacked, by: Person, caption: s
 
 
 @one_transaction
-def photo_under(subject: Subject, *, file: StoredFile, by: Person, caption: str = "") -> Photo:
+def photo_under(
+    subject: Subject,
+    *,
+    file: StoredFile,
+    by: Person,
+    caption: str = "",
+    came_at: datetime | None = None,
+) -> Photo:
     """Let a picture that is kept already be a photo of something, once; a frag's log says so.
 
+    Args: ``came_at`` when it came in, where that was before now: it was taken no later.
     Args, Raises: as ``file_unpacked``.
     Queries: 2, and 4 for a frag.
     """
     now, zone = clock.now(), organisation().zone
-    taken_at = taken(file.taken_at, now=now).at
+    taken_at = taken(file.taken_at, now=came_at or now).at
     photo, is_new = Photo.objects.get_or_create(
         **{"file": file, subject_field(subject): subject},
         defaults={

@@ -34,9 +34,10 @@ def file_by_hand(incoming_id: int, *, subject: Frag | Colony | Rack, by: Person)
     row = in_tray(incoming_id)
     if row.file is None:
         raise Conflict(MOVED_ON)
-    photo = photo_under(subject, file=row.file, by=by)
+    came_at = row.taken_at or row.at
+    photo = photo_under(subject, file=row.file, by=by, came_at=came_at)
     same = Incoming.objects.filter(file=row.file, state=State.TRAY.value)
-    said = said_in_short(said_of(row.file))
+    said = said_in_short(said_of(row.file, came_at=came_at))
     same.update(state=State.FILED.value, why="", said=said, settled_by=by, settled_at=clock.now())
     if isinstance(subject, Rack) and row.labels:
         run_later(cut_out_later, photo_id=photo.pk, incoming_id=row.pk)
@@ -87,8 +88,13 @@ def in_tray(incoming_id: int) -> Incoming:
 
 @later(title="Cut frags out of a rack's photo")
 def cut_out_later(photo_id: int, incoming_id: int) -> None:
-    """Cut out of a rack's photo the parts of the frags whose labels were read in it."""
-    photo = Photo.objects.select_related("file", "by").get(pk=photo_id)
+    """Cut out of a rack's photo the parts of the frags whose labels were read in it.
+
+    One that was taken out meanwhile is let alone.
+    """
+    photo = Photo.objects.select_related("file", "by").filter(pk=photo_id).first()
+    if photo is None:
+        return
     labels = labels_of(Incoming.objects.get(pk=incoming_id))
     with organisation_kept():
         known = named_by({label.code for label in labels})

@@ -85,6 +85,18 @@ def kept_before(sha256: str) -> StoredFile | None:
     return StoredFile.objects.filter(sha256=sha256).first()
 
 
+def is_spoilt(sha256: str) -> bool:
+    """Tell whether a picture is kept, but its files are not as they were kept.
+
+    It is mended then by what comes in. Private ones are not looked at.
+    Queries: 1 for a new picture; else the storage reads its original once.
+    """
+    file = kept_before(sha256)
+    if file is None or file.private:
+        return False
+    return any(missing_names(file)) or any(damaged_names(file))
+
+
 def named_by(codes: Collection[str]) -> dict[str, Named]:
     """Return what carries each code; those that were never made are left out.
 
@@ -110,7 +122,12 @@ def labels_of(incoming: Incoming) -> list[Seen]:
     Queries: none.
     """
     return [
-        Seen(label["code"], tuple((x, y) for x, y in label["corners"])) for label in incoming.labels
+        Seen(
+            label["code"],
+            tuple((x, y) for x, y in label["corners"]),
+            label.get("times", 1),
+        )
+        for label in incoming.labels
     ]
 
 

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from django.db.models import Count, QuerySet
+from django.db.models import Count, Q, QuerySet
 
 from fraginv.base.errors import NotFound
 from fraginv.base.queries.portions import Portion, portion_of
@@ -15,6 +15,8 @@ from fraginv.growth.rules.intake import State
 PAGE: Final = 40
 BATCHES: Final = 10
 MOST_COUNTED: Final = 500
+# Parts that were taken out again are none.
+CUT: Final = Count("parts", filter=Q(parts__withdrawn_at__isnull=True))
 
 
 @dataclass(frozen=True)
@@ -116,7 +118,7 @@ def whole_photos(file_ids: Iterable[int | None]) -> QuerySet[Photo]:
     """
     rows = Photo.objects.filter(file__in=list(file_ids), part_of__isnull=True)
     along = ("frag__variety", "colony__variety", "rack__trough", "variety")
-    return rows.select_related(*along).annotate(cut=Count("parts")).order_by("pk")
+    return rows.select_related(*along).annotate(cut=CUT).order_by("pk")
 
 
 def filed_as(photo: Photo) -> Filed:
