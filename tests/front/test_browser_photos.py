@@ -141,6 +141,19 @@ def test_what_is_taken_while_the_network_is_away_goes_when_it_is_back(
     assert Batch.objects.count() == 1
 
 
+def test_where_no_room_is_left_the_page_says_so_and_waits(phone: Page) -> None:
+    phone.goto("/photos")
+    full = {"ok": False, "code": "too_many", "message": "2,000 pictures wait to be read already."}
+    phone.route("**/photos/send", lambda route: route.fulfill(status=429, json=full))
+    choose(phone, picture("first.jpg", labelled()))
+    said = phone.locator("[data-shots-said]")
+    expect(said).to_contain_text("0 of 1 sent. 2,000 pictures wait to be read already.")
+    expect(said).not_to_contain_text("No network")
+    phone.unroute("**/photos/send")
+    phone.get_by_role("button", name="Try again now").click()
+    sent(phone, 1)
+
+
 def test_an_answer_that_was_lost_makes_no_second_picture(phone: Page) -> None:
     phone.goto("/photos")
     lost: list[str] = []

@@ -267,8 +267,9 @@ def test_so_many_may_wait(batch: Batch, monkeypatch: pytest.MonkeyPatch) -> None
         keep_incoming(labelled(seed=2), name="a.jpg", batch=batch)
     monkeypatch.setattr(intake, "MOST_WAITING", 9)
     monkeypatch.setattr(intake, "MOST_IN_A_BATCH", 2)
-    with refused("2 pictures came in one go", error=TooMany):
+    with pytest.raises(Conflict, match="2 pictures came in one go") as full:
         keep_incoming(labelled(seed=2), name="a.jpg", batch=batch)
+    assert full.value.status == 409, "a script that waits for room would wait for ever"
 
 
 def test_what_waits_too_long_is_asked_for_again(batch: Batch) -> None:

@@ -142,6 +142,12 @@ def test_what_a_killed_request_left_takes_nobodys_place(grower: Person) -> None:
     assert again.state == "tray"
 
 
+def test_a_name_of_strange_bytes_is_no_hindrance(grower: Person) -> None:
+    name = b"caf\xe9.jpg".decode(errors="surrogateescape")
+    row = take_in(labelled(), name=name, batch=open_batch(uuid.uuid4(), by=grower))
+    assert (row.state, row.name) == ("tray", "caf?.jpg")
+
+
 @pytest.mark.django_db(transaction=True)
 def test_taken_in_while_somebody_changes_the_frag_it_waits(
     grower: Person, monkeypatch: pytest.MonkeyPatch

@@ -93,7 +93,7 @@ def keep_incoming(data: bytes, *, name: str, batch: Batch) -> Incoming:
 
     What is none by its header is refused with the reason, and its bytes are not kept. The
     same picture twice in a batch is one, unless its bytes were gone when its turn came.
-    Raises: TooMany where so many wait that the disk might fill.
+    Raises: TooMany where so many wait that the disk might fill; Conflict for a full batch.
     Queries: 3 to 9.
     """
     sha256 = hashlib.sha256(data).hexdigest()
@@ -106,7 +106,7 @@ def keep_incoming(data: bytes, *, name: str, batch: Batch) -> Incoming:
         batch=batch,
         sha256=sha256,
         defaults={
-            "name": name[-LONGEST_NAME:] or "picture",
+            "name": readable(name)[-LONGEST_NAME:] or "picture",
             "state": State.REFUSED.value if problem else State.WAITING.value,
             "why": strays.UNREADABLE if problem else "",
             "said": said_in_short([problem]),
@@ -118,6 +118,11 @@ def keep_incoming(data: bytes, *, name: str, batch: Batch) -> Incoming:
         keep_bytes(row, data)
         run_later(work_off_later, incoming_id=row.pk)
     return row
+
+
+def readable(name: str) -> str:
+    """Return a file's name as text that can be kept, whatever bytes a disk gave it."""
+    return name.encode(errors="replace").decode()
 
 
 def keep_bytes(row: Incoming, data: bytes) -> None:
@@ -132,16 +137,15 @@ def keep_bytes(row: Incoming, data: bytes) -> None:
 def refuse_too_many(batch: Batch) -> None:
     """Refuse what would fill the disk or a page.
 
-    Raises: TooMany.
+    Raises: TooMany; Conflict for a batch that is full, which waiting does not help.
     Queries: 2.
     """
     if waiting_pictures().order_by()[:MOST_WAITING].count() >= MOST_WAITING:
         raise TooMany(
-            f"{MOST_WAITING:,} pictures wait to be read already. Wait until some of them are"
-            " done; yours are still on your phone."
+            f"{MOST_WAITING:,} pictures wait to be read already. Wait until some of them are done."
         )
     if batch.pictures.order_by()[:MOST_IN_A_BATCH].count() >= MOST_IN_A_BATCH:
-        raise TooMany(
+        raise Conflict(
             f"{MOST_IN_A_BATCH:,} pictures came in one go already. Open Photos anew and send the"
             " others from there."
         )

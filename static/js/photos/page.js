@@ -20,7 +20,8 @@ function words(queue) {
     return "Sign in again, then choose the pictures that are left once more.";
   }
   if (queue.away) {
-    return `${came} of ${total} sent. No network: the others wait here and go on by themselves. Leave this page open.`;
+    const why = queue.why ? `${queue.why} The` : "No network: the";
+    return `${came} of ${total} sent. ${why} others wait here and go on by themselves. Leave this page open.`;
   }
   const without = left ? `, ${left} left out` : "";
   return unsent ? `${came} of ${total} sent${without}` : `All sent: ${came}${without}`;

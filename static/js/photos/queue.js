@@ -9,7 +9,7 @@ const PAUSES_MS = [2000, 5000, 15000, 30000];
 export class Queue {
   // send(shot, moved) gives { status, body }; changed(shot) hears of every change.
   constructor({ send, changed, most }) {
-    Object.assign(this, { send, changed, most, shots: [], away: false, stopped: false });
+    Object.assign(this, { send, changed, most, shots: [], away: false, why: "", stopped: false });
     this.tries = 0;
     this.timer = 0;
     window.addEventListener("online", () => this.again());
@@ -72,8 +72,11 @@ export class Queue {
     this.move(shot, { state: "waiting", part: 0 });
     if (verdict === "stopped") {
       this.stopped = true;
-    } else if (!this.away) {
-      this.later();
+    } else {
+      this.why = answer.body?.message ?? ""; // nothing where nobody answered
+      if (!this.away) {
+        this.later();
+      }
     }
     this.changed(shot);
   }
