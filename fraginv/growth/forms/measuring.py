@@ -34,7 +34,7 @@ class ScaleForm(forms.Form):
 
     height_mm = forms.FloatField(
         label="Height of its widest part, mm",
-        help_text="Above the card or label. What stands closer looks larger.",
+        help_text="Above the card, label or known length. What stands closer looks larger.",
         required=False,
         min_value=0,
         max_value=MOST_MM,

@@ -206,13 +206,13 @@ class Told(Protocol):
 
 
 def said_of(sized: Told) -> str:
-    """Say a size in words: *24 mm across, 3.9 cm² projected (± 0.1), 3 heads*."""
+    """Say a size in words: *24 mm across, 3.9 cm² projected (± 0.1 cm²), 3 heads*."""
     told = []
     if sized.diameter_mm:
         told.append(f"{sized.diameter_mm:.0f} mm across")
     if sized.area_mm2:
         unsure = max(0.1, (sized.sigma_area_mm2 or 0) / 100)
-        told.append(f"{sized.area_mm2 / 100:.1f} cm² projected (± {unsure:.1f})")
+        told.append(f"{sized.area_mm2 / 100:.1f} cm² projected (± {unsure:.1f} cm²)")
     if sized.heads:
         told.append(f"{sized.heads} {'head' if sized.heads == 1 else 'heads'}")
     return ", ".join(told)

@@ -40,6 +40,7 @@ export function measure(handles, { view, height, throughWater, sigmas }) {
 const one = (value) => value.toFixed(1);
 const two = (value) => value.toFixed(2);
 
+export const tall = (height) => (Number.isFinite(height) ? `${Number(one(height))} mm` : "–");
 export const across = (found) => `${one(found.diameter)} mm`;
 export const surface = (found) => `${two(found.area / 100)} cm²`;
 export const unsure = (found) => `± ${two(Math.max(0.01, found.sigmaArea / 100))} cm²`;

@@ -1,7 +1,7 @@
 // The page that measures a frag in a photo: one tap on the coral, look, save.
 
 import { makeDesk } from "./desk.js";
-import { across, measure, sentence, surface, unsure } from "./figures.js";
+import { across, measure, sentence, surface, tall, unsure } from "./figures.js";
 import { makeHands } from "./hands.js";
 import { listenToKeys } from "./keys.js";
 import { makeModel } from "./model.js";
@@ -45,6 +45,7 @@ function start(root) {
     part("across").textContent = known ? across(state.found) : "–";
     part("area").textContent = known ? surface(state.found) : "–";
     part("unsure").textContent = known ? unsure(state.found) : "";
+    part("tall").textContent = tall(desk.height());
     part("heads").textContent = model.heads.length ? String(model.heads.length) : "";
     part("undo").disabled = !model.canUndo;
     part("redo").disabled = !model.canRedo;

@@ -70,7 +70,7 @@ export function makePaint(svg, loupe, stage) {
 
   function show({ handles, heads, ends, curve, isWrong, isEdited, cross: at }) {
     const unit = stage.unit();
-    const shape = d(curve.length ? curve : handles, curve.length ? "Z" : "");
+    const shape = d(curve.length ? curve : handles, handles.length > 2 ? "Z" : "");
     trace([line.wide, line.thin, near.wide, near.thin], shape);
     svg.classList.toggle("measure__picture--wrong", isWrong);
     fill(dots, isEdited ? handles.length : 0, "measure__point", true).forEach((group, index) =>

@@ -127,6 +127,6 @@ def line_of(frag: FragTold) -> str:
     height = "not corrected for height" if frag.height_mm is None else f"at {frag.height_mm:g} mm"
     return (
         f"{show_code(frag.code) if frag.code else 'the frag'}: {frag.diameter_mm:.1f} mm across,"
-        f" {frag.area_mm2:.0f} mm² projected (± {frag.sigma_area_mm2:.0f}), {height},"
+        f" {frag.area_mm2:.0f} mm² projected (± {frag.sigma_area_mm2:.0f} mm²), {height},"
         f" by the {frag.scale}, outline {frag.outline_by}"
     )
