@@ -64,7 +64,8 @@ class Writer:
             handle = file.storage.open(file.name)
             first = handle.read(CHUNK)
         except OSError as error:
-            self.note(file, error)
+            if not (file.passing and isinstance(error, FileNotFoundError)):
+                self.note(file, error)
             return
         with handle:
             entry = self.add(file.path, self.portions(file, first=first, handle=handle))
