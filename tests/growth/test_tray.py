@@ -13,6 +13,7 @@ from fraginv.base.errors import Conflict
 from fraginv.base.models import Person
 from fraginv.growth.actions.intake import open_batch, take_in
 from fraginv.growth.actions.parts import keep_parts
+from fraginv.growth.actions.photos import file_photo
 from fraginv.growth.actions.taking_out import take_out
 from fraginv.growth.actions.tray import cut_out_later, discard, file_by_hand, take_back
 from fraginv.growth.models import Batch, Incoming, Photo
@@ -90,6 +91,15 @@ def test_it_is_filed_once(grower: Person, batch: Batch) -> None:
         with refused("somebody filed it|is filed", error=Conflict):
             again()
     assert Photo.objects.count() == 1
+
+
+def test_filed_from_the_frags_own_page_it_leaves_the_tray(grower: Person, batch: Batch) -> None:
+    frag = make_frag(grower)
+    row = get_incoming(take_in(make_picture(), name="a.jpg", batch=batch).pk)
+    photo = file_photo(frag, data=make_picture(), by=grower)
+    row.refresh_from_db()
+    assert (row.state, row.file, row.settled_by) == ("filed", photo.file, grower)
+    assert count_in_tray() == 0
 
 
 def test_thrown_away_and_taken_back(grower: Person, batch: Batch) -> None:

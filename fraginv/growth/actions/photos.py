@@ -8,8 +8,9 @@ from fraginv.base.models import Person, StoredFile
 from fraginv.base.queries.organisation import organisation
 from fraginv.base.rules.days import business_day
 from fraginv.base.transactions import one_transaction
-from fraginv.growth.models import Photo
+from fraginv.growth.models import Incoming, Photo
 from fraginv.growth.queries.photos import Subject, subject_field
+from fraginv.growth.rules.intake import State
 from fraginv.growth.rules.moments import taken
 from fraginv.stock.actions.looks import note_photo
 from fraginv.stock.models import Frag
@@ -29,13 +30,25 @@ def file_unpacked(subject: Subject, *, picture: Unpacked, by: Person, caption: s
     """File a picture under a frag, a colony, a rack or a variety; a frag's log says so.
 
     The same picture sent again for the same subject changes nothing, so that a
-    grower with a bad line may send twice.
+    grower with a bad line may send twice. Where it lay in the tray it lies there no more.
     Args: ``caption`` at most 200 characters.
     Raises: Conflict as ``store_prepared``, and where somebody changed the frag in the
         meantime.
-    Queries: 8 for a frag, fewer for the others.
+    Queries: 9 for a frag, fewer for the others.
     """
-    return photo_under(subject, file=store_unpacked(picture), by=by, caption=caption)
+    file = store_unpacked(picture)
+    photo = photo_under(subject, file=file, by=by, caption=caption)
+    settle_in_tray(file, by=by)
+    return photo
+
+
+def settle_in_tray(file: StoredFile, *, by: Person, said: str = "") -> None:
+    """Settle a picture as filed wherever it lies in the tray: nobody need file it again.
+
+    Queries: 1.
+    """
+    same = Incoming.objects.filter(file=file, state=State.TRAY.value)
+    same.update(state=State.FILED.value, why="", said=said, settled_by=by, settled_at=clock.now())
 
 
 @one_transaction

@@ -11,7 +11,7 @@ from fraginv.base.tasks import later, run_later
 from fraginv.base.transactions import one_transaction
 from fraginv.growth.actions.intake import said_of
 from fraginv.growth.actions.parts import file_parts, keep_parts
-from fraginv.growth.actions.photos import photo_under
+from fraginv.growth.actions.photos import photo_under, settle_in_tray
 from fraginv.growth.models import Incoming, Photo
 from fraginv.growth.queries.intake import labels_of, named_by
 from fraginv.growth.rules.intake import State, distinct, doubled, said_in_short
@@ -36,9 +36,8 @@ def file_by_hand(incoming_id: int, *, subject: Frag | Colony | Rack, by: Person)
         raise Conflict(MOVED_ON)
     came_at = row.taken_at or row.at
     photo = photo_under(subject, file=row.file, by=by, came_at=came_at)
-    same = Incoming.objects.filter(file=row.file, state=State.TRAY.value)
     said = said_in_short(said_of(row.file, came_at=came_at))
-    same.update(state=State.FILED.value, why="", said=said, settled_by=by, settled_at=clock.now())
+    settle_in_tray(row.file, by=by, said=said)
     if isinstance(subject, Rack) and row.labels:
         run_later(cut_out_later, photo_id=photo.pk, incoming_id=row.pk)
     return photo
