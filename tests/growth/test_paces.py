@@ -144,6 +144,21 @@ def test_forecasts_ask_two_questions_however_many_frags(
         assert forecasts_of(Frag.objects.select_related("variety"), today=day) == {}
 
 
+def test_sizes_from_before_it_was_cut_again_tell_nothing(colony: Colony, grower: Person) -> None:
+    frags = cut(colony, by=grower, days=90, pieces=2)
+    for frag in frags:
+        measure(frag, by=grower, days=35, area_mm2=900)
+        with clock.at(noon(ago(30))):
+            recut_frag(frag.pk, into=2, by=grower)
+    measure(frags[1], by=grower, days=2, area_mm2=300)
+    rows = Frag.objects.select_related("variety").filter(pk__in=[frag.pk for frag in frags])
+    found = forecasts_of(rows, today=today())
+    assert [(found[frag.pk].basis, found[frag.pk].measured) for frag in frags] == [
+        (Basis.USUAL, 0),
+        (Basis.BOTH, 1),
+    ]
+
+
 def test_the_width_at_which_a_variety_is_sold_moves_the_day(colony: Colony, grower: Person) -> None:
     (frag,) = cut(colony, by=grower, days=60, pieces=1)
     for days, area in ((50, 200.0), (30, 250.0), (5, 310.0)):

@@ -75,6 +75,15 @@ def test_by_the_usual_days_where_it_is_not_measured() -> None:
     assert (found.measured, found.own) == (0, 24)
 
 
+def test_what_was_measured_before_it_was_cut_again_tells_nothing() -> None:
+    large, small = measured((-60, 900), (-5, 1200)), measured((30, 250), (50, 300))
+    again, anew = (Growing(DAY, sizes, 30.0) for sizes in ([*large, *small], small))
+    assert told(again, after=60) == told(anew, after=60)
+    only_before = told(Growing(DAY, large), after=60)
+    assert only_before == told(Growing(DAY), after=60)
+    assert only_before.basis is Basis.USUAL
+
+
 def test_by_size_where_only_that_is_known() -> None:
     """600 mm² from 300 at a hundredth a day: ln 2 / 0.01 days, 69."""
     found = told(Growing(None, measured((0, 300))), after=0)

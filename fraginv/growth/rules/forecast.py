@@ -48,6 +48,13 @@ class Growing:
     sizes: Sequence[Size] = ()
     ready_mm: float | None = None
 
+    @property
+    def own_sizes(self) -> Sequence[Size]:
+        """Return the sizes of what grows now: those from before it was cut again are not."""
+        if self.started_on is None:
+            return self.sizes
+        return [size for size in self.sizes if size.day >= self.started_on]
+
 
 @dataclass(frozen=True, slots=True)
 class Forecast:
@@ -97,7 +104,7 @@ def forecast(growing: Growing, *, pace: Pace, today: date) -> Forecast | None:
         start + timedelta(days=max(age, round(outlook.days(share, age=age))))
         for share in (0.1, 0.5, 0.9)
     )
-    measured = len(points_of(growing.sizes, since=start)) if basis is not Basis.USUAL else 0
+    measured = len(points_of(growing.own_sizes, since=start)) if basis is not Basis.USUAL else 0
     return Forecast(first, middle, last, basis, measured, pace.ready)
 
 
@@ -124,10 +131,10 @@ def size_outlook(growing: Growing, *, pace: Pace) -> Outlook | None:
     The days on which its area reaches what is called ready with a tenth, a half and nine
     tenths give the middle and the spread.
     """
-    if not growing.sizes:
+    if not growing.own_sizes:
         return None
-    start = growing.started_on or growing.sizes[0].day
-    points = points_of(growing.sizes, since=start)
+    start = growing.started_on or growing.own_sizes[0].day
+    points = points_of(growing.own_sizes, since=start)
     if not points:
         return None
     line = line_through(points, before=estimate(pace.rate, pace.rate_sd))
@@ -146,7 +153,7 @@ def target_of(growing: Growing, *, pace: Pace) -> tuple[float, float]:
     """
     if growing.ready_mm is None:
         return pace.ready_log_area, pace.ready_log_area_sd
-    last = growing.sizes[-1]
+    last = growing.own_sizes[-1]
     if last.area is None or last.diameter is None or last.diameter.value <= 0:
         return log_area_of_width(growing.ready_mm), pace.ready_log_area_sd / 2
     fills = last.area.value / (math.pi / 4 * last.diameter.value**2)
