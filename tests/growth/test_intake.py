@@ -37,6 +37,8 @@ from fraginv.stock.queries.differences import stock_differences
 from tests.base.test_pictures import make_heic, make_picture, opened
 from tests.factories import make_colony, make_frag, make_frags, make_rack
 from tests.growth.labelled import labelled
+from tests.growth.scenes.draws import pair_scene
+from tests.growth.scenes.render import photograph
 from tests.refusing import refused
 
 NOW = datetime(2026, 11, 25, 17, tzinfo=UTC)
@@ -78,6 +80,18 @@ def test_one_label_is_filed_at_once(grower: Person, batch: Batch) -> None:
     assert photo.taken_at == row.taken_at == datetime(2026, 11, 25, 16, tzinfo=UTC)
     assert [label["code"] for label in row.labels] == [frag.code_id]
     assert frag.events.get(kind="photographed").body == {"photo": photo.pk}
+    assert agree()
+
+
+def test_a_label_that_cannot_be_read_beside_its_own_asks_a_person(
+    grower: Person, batch: Batch
+) -> None:
+    one, other = make_frags(grower, 2)
+    pair = (one.code_id, other.code_id)
+    shot = photograph(pair_scene(7, pair=pair, algae=0.55))
+    row = take_in(shot.jpeg(), name="a.jpg", batch=batch)
+    assert (row.state, row.why) == ("tray", "unread-label")
+    assert not Photo.objects.exists()
     assert agree()
 
 

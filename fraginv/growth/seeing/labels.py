@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from typing import Final
 
+import cv2
 import numpy as np
 
 from fraginv.base.pictures import Pixels, PreparedPicture
@@ -13,16 +14,19 @@ from fraginv.growth.rules.camera import through
 from fraginv.growth.rules.intake import Read, Seen
 from fraginv.growth.seeing.markers import card_matrix, find_markers
 from fraginv.growth.seeing.reading import Label, labels_in, read_labels
-from fraginv.growth.seeing.regions import Corners, Grey, symbol_like
+from fraginv.growth.seeing.regions import Corners, Grey, Region, symbol_like
 
 # Of a label that is this large in the small picture, with nothing like another one beside
 # it, no neighbour is likely to be so much smaller that it is lost there.
 CLEAR_PX_PER_MODULE: Final = 4.0
-# Labels of one house, in one picture, differ in size by no more than this.
-LIKE: Final = 1.6
-# Paper in the shade is not much darker than this, beside that of another label; ink is darker.
-AS_LIGHT: Final = 0.7
-MOST_DARK: Final = 0.7
+# Labels of one house, in one picture, differ in size by no more than 1.6; what is left of a
+# fouled one may seem smaller, and larger where its words run into it.
+LIKE: Final = 2.3
+# Of a symbol's borders so much more runs along two directions at right angles than does not;
+# words, where such stand, have less than the second.
+STRAIGHT, STRAIGHTER = 0.28, 0.5
+# Words stand at the right of a symbol, up to so many of its sides from its left.
+WORDS_END, WORDS_OVER = 3.4, 0.3
 
 
 def labels_of_picture(data: bytes, prepared: PreparedPicture) -> Read:
@@ -63,8 +67,8 @@ def is_all(found: list[Label], grey: Grey) -> bool:
 def unread_in(grey: Grey, labels: list[Label]) -> int:
     """Return how many symbols as large as those that were read can be seen and not be read.
 
-    The squares of the measuring card look like symbols too, and what stands in its window
-    may; they are none.
+    The words beside a symbol that was read are none, nor are the squares of the measuring
+    card and what stands in its window.
     """
     sides = [label.side_px for label in labels]
     alike = (min(sides) / LIKE, max(sides) * LIKE)
@@ -72,27 +76,39 @@ def unread_in(grey: Grey, labels: list[Label]) -> int:
     def unread(known: list[Corners]) -> int:
         left = symbol_like(grey, read=known)
         large = (one for one in left if not one.is_wordy and alike[0] <= one.side <= alike[1])
-        return sum(is_printed(one.of(grey), paper=paper) for one in large)
+        return sum(
+            straightness(one.of(grey)) >= (STRAIGHTER if is_beside(one, labels) else STRAIGHT)
+            for one in large
+        )
 
     known = [label.corners for label in labels]
-    paper = max(paper_in(grey, corners) for corners in known)
     return unread(known) and unread([*known, *parts_of_card(grey)])
 
 
-def paper_in(grey: Grey, corners: Corners) -> float:
-    """Return how light the paper of a symbol is, from 0 to 255."""
-    (left, top), (right, bottom) = corners.min(axis=0).astype(int), corners.max(axis=0).astype(int)
-    part = grey[max(top, 0) : bottom + 1, max(left, 0) : right + 1]
-    return float(np.quantile(part, 0.9)) if part.size else 255.0
+def straightness(part: Grey) -> float:
+    """Return how much more of a part's borders runs along two directions at right angles.
 
-
-def is_printed(part: Grey, *, paper: float) -> bool:
-    """Tell whether a part may be ink on such paper; a coral's polyps hardly ever are as light.
-
-    About half of a symbol is paper, whichever way it is turned and however much of it is fouled.
+    From 0, where they run anywhere as those of polyps and of algae do, to 1. A symbol's run
+    along two, whichever way it is turned, however dark it lies and however much is fouled.
     """
-    dark, light = np.quantile(part, (0.2, 0.75))
-    return bool(light >= AS_LIGHT * paper and dark <= MOST_DARK * light)
+    soft = part.astype(np.float32)
+    right, down = cv2.Scharr(soft, -1, 1, 0), cv2.Scharr(soft, -1, 0, 1)
+    steep = right**2 + down**2
+    along = (steep * np.exp(4j * np.arctan2(down, right))).sum()
+    return float(abs(along) / max(float(steep.sum()), 1.0))
+
+
+def is_beside(region: Region, labels: Iterable[Label]) -> bool:
+    """Tell whether a region lies where one of some labels has its words."""
+    middle = np.array([(region.left + region.right) / 2, (region.top + region.bottom) / 2])
+    return any(has_words_at(label.corners, middle) for label in labels)
+
+
+def has_words_at(corners: Corners, point: Corners) -> bool:
+    """Tell whether a point lies to the right of a symbol, no higher and no lower than it is."""
+    start, right, _, down = corners
+    across, below = np.linalg.solve(np.column_stack([right - start, down - start]), point - start)
+    return bool(1 < across < WORDS_END and -WORDS_OVER < below < 1 + WORDS_OVER)
 
 
 def parts_of_card(grey: Grey) -> list[Corners]:

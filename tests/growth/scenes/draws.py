@@ -1,6 +1,7 @@
 """Scenes drawn by chance, each by its seed: at the card, at the label, racks, standards."""
 
 import random
+from dataclasses import replace
 
 import numpy as np
 
@@ -151,6 +152,23 @@ def rack_scene(
     return Scene(camera, tuple(sheets), tuple(frags), some_look(chance), seed=seed, fine=3)
 
 
+def pair_scene(seed: int, *, pair: tuple[str, str], algae: float) -> Scene:
+    """Return two frags, each with its label; that of the second is turned and fouled.
+
+    Args: the codes of the two; ``algae`` is the share of the second label that they hide.
+    """
+    chance = np.random.default_rng((5, seed))
+    apart = chance.uniform(75, 100)
+    first = a_label(chance, at_mm=(0.0, 0.0), code=pair[0], run=LARGE, algae=0.0)
+    second = a_label(chance, at_mm=(0.0, 0.0), code=pair[1], run=LARGE, algae=algae)
+    second = replace(second, at_mm=(0.0, 0.0), turn_deg=chance.uniform(0, 360), opacity=0.95)
+    middle = second.in_scene(np.array([[LARGE.width_mm / 2, LARGE.height_mm / 2]]))[0]
+    second = replace(second, at_mm=(apart - middle[0], -middle[1]))
+    frags = tuple(a_frag(chance, at_mm=(x, -45.0)) for x in (0.0, apart))
+    camera = a_camera(chance, at_mm=(apart / 2, -15.0), distance_mm=chance.uniform(220, 380))
+    return framed(Scene(camera, (first, second), frags, some_look(chance), seed=seed))
+
+
 def a_camera(
     chance: Chance,
     *,
@@ -205,13 +223,15 @@ def a_label(
     bends: bool = False,
     run: Run | None = None,
     algae: float | None = None,
+    code: str = "",
 ) -> Sheet:
     """Return a label around a place; half of all are fouled by algae, up to 15 % of them.
 
-    Args: ``run`` and ``algae`` are drawn by chance where they are not given.
+    Args: ``run``, ``algae`` and ``code`` are drawn by chance where they are not given.
     """
     drawn = RUNS[int(chance.integers(len(RUNS)))]
-    printed = printed_label(codes()[int(chance.integers(CODES))], run or drawn)
+    any_of_them = codes()[int(chance.integers(CODES))]
+    printed = printed_label(code or any_of_them, run or drawn)
     fouled = chance.integers(2) * chance.uniform(0, 0.15) if algae is None else algae
     turn = chance.normal(0, 2)
     width, height = printed.print.size_mm
