@@ -398,8 +398,12 @@ def test_a_known_length_where_there_is_no_scale(
     middle = shot.middle[1]
     for x in (left, right):
         tap(page, (float(x), middle))
-    page.get_by_label("Length between the two points, mm").fill("20")
-    page.get_by_role("button", name="Tap", exact=True).click()
+    expect(page.get_by_text("Type below how long that is.")).to_be_visible()
+    length = page.get_by_label("Length between the two points, mm")
+    length.fill("20")
+    expect(page.get_by_text("Tap the coral.")).to_be_hidden()
+    length.blur()
+    expect(page.get_by_text("Tap the coral.")).to_be_visible()
     tap(page, shot.middle)
     expect(page.locator(".measure__point").first).to_be_visible(timeout=PATIENCE_MS)
     assert area(page) > 1
@@ -407,6 +411,42 @@ def test_a_known_length_where_there_is_no_scale(
     page.get_by_role("button", name="Save").click()
     page.wait_for_url(re.compile(rf"/T/{frag.code_id}"))
     assert Measurement.objects.get().scale == "hand"
+
+
+def test_an_outline_taken_back_leaves_the_coral_to_be_tapped(
+    live_page: Page, grower: Person, frag: Frag, suggests: Suggest
+) -> None:
+    shot, page = file_shot(frag, by=grower), live_page
+    suggests(shot.true.outline_px)
+    suggested(page, shot)
+    page.get_by_role("button", name="Undo").click()
+    expect(page.get_by_text("Tap the coral.")).to_be_visible()
+    expect(page.get_by_role("button", name="Tap", exact=True)).to_have_attribute(
+        "aria-pressed", "true"
+    )
+    page.get_by_role("button", name="Redo").click()
+    expect(page.get_by_role("button", name="Edit")).to_have_attribute("aria-pressed", "true")
+    page.keyboard.press("Control+z")
+    tap(page, shot.middle)
+    expect(page.locator(".measure__point").first).to_be_visible(timeout=PATIENCE_MS)
+
+
+def test_a_height_that_cannot_be_shows_no_size(
+    live_page: Page, grower: Person, frag: Frag, suggests: Suggest
+) -> None:
+    shot, page = file_shot(frag, by=grower), live_page
+    suggests(shot.true.outline_px)
+    suggested(page, shot)
+    height, said = page.locator("[name=height_mm]"), page.get_by_text("first, from 0 to 150 mm")
+    for wrong in ("-5", "500"):
+        height.fill(wrong)
+        expect(page.locator("[data-measure-area]")).to_have_text("–")
+    height.fill("")
+    page.get_by_role("button", name="Save").click()
+    expect(said).to_be_visible()
+    height.fill("9")
+    expect(said).to_be_hidden()
+    expect(page.locator("[data-measure-area]")).not_to_have_text("–")
 
 
 def test_without_scripts_the_width_by_two_taps(
@@ -422,9 +462,9 @@ def test_without_scripts_the_width_by_two_taps(
     sign_in(page, Role.GROWER)
     page.goto(measure_page(shot.photo))
     page.get_by_role("link", name="Measure the width by two taps").click()
-    for step, x in (("Tap one end of the frag.", 150), ("Tap its other end.", 330)):
+    for step, x in (("Tap one end of the frag.", 85), ("Tap its other end.", 187)):
         expect(page.get_by_text(step)).to_be_visible()
-        page.locator("input[type=image]").click(position={"x": x, "y": 250})
+        page.locator("input[type=image]").click(position={"x": x, "y": 142})
     expect(page.get_by_text("Both ends are set.")).to_be_visible()
     page.get_by_label("Height of its widest part, mm").fill("0")
     page.get_by_role("button", name="Save the width").click()
@@ -432,7 +472,7 @@ def test_without_scripts_the_width_by_two_taps(
     expect(page.get_by_role("heading", name=frag.variety.name)).to_be_visible()
     context.close()
     kept = Measurement.objects.get()
-    # The card's window is 50 mm wide and fills 600 pixels; 180 of them are 15 mm.
+    # The card's window is 50 mm wide and fills 340 pixels; 102 of them are 15 mm.
     assert kept.diameter_mm == pytest.approx(15, rel=0.1)
     assert kept.area_mm2 is None
 
@@ -442,6 +482,6 @@ def test_the_width_page_is_for_everybody(live_page: Page, grower: Person, frag: 
     sign_in(page, Role.GROWER)
     page.goto(reverse("growth:measure_width", args=[shot.photo.pk, shot.photo.mark]))
     judge(page)
-    page.locator("input[type=image]").click(position={"x": 150, "y": 200})
+    page.locator("input[type=image]").click(position={"x": 85, "y": 113})
     expect(page.get_by_text("Tap its other end.")).to_be_visible()
     judge(page)

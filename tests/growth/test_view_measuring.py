@@ -22,7 +22,7 @@ from fraginv.growth.models import Measurement
 from fraginv.growth.queries.measuring import sized
 from fraginv.growth.queries.sights import subject_of
 from fraginv.growth.rules import problems
-from fraginv.growth.rules.drawn import Drawn, Method, Sized
+from fraginv.growth.rules.drawn import Drawn, Method, Sized, read_points
 from fraginv.growth.seeing.suggesting import Suggested
 from fraginv.stock.models import Frag
 from tests.base.test_pictures import make_picture
@@ -203,18 +203,43 @@ def test_the_width_by_two_taps_without_a_script(client_for: ClientFor, shot: Sho
     client, url = client_for(Role.GROWER), at(shot, "measure_width")
     first = client.get(url)
     assert "Tap one end of the frag." in words_on(first)
-    second = client.get(url, {"taps": "[]", "at.x": "150", "at.y": "300"})
+    second = client.get(url, {"taps": "[]", "at.x": "85", "at.y": "170"})
     assert "Tap its other end." in words_on(second)
     taps = second.context["taps"]
-    third = client.get(url, {"taps": taps, "at.x": "450", "at.y": "300"})
+    third = client.get(url, {"taps": taps, "at.x": "255", "at.y": "170"})
     assert "Both ends are set." in words_on(third)
     fields = {"taps": third.context["taps"], "height_mm": "0", "replay_key": str(uuid4())}
     done = client.post(url, fields)
     assert done.status_code == 303
     kept = Measurement.objects.get()
-    # The card's window is 50 mm wide and fills the picture's 600; 300 of them are half of it.
+    # The card's window is 50 mm wide and fills the picture's 340; 170 of them are half of it.
     assert kept.diameter_mm == pytest.approx(25, rel=0.1)
     assert (kept.area_mm2, kept.method, kept.height_mm) == (None, Method.LENGTH, 0)
+
+
+def test_beside_a_label_the_first_tap_comes_closer(
+    client_for: ClientFor, grower: Person, frag: Frag
+) -> None:
+    shot = file_shot(frag, by=grower, has_card=False)
+    client, url = client_for(Role.GROWER), at(shot, "measure_width")
+    whole = client.get(url)
+    assert "Tap the frag, to come closer." in words_on(whole)
+    near = client.get(url, {"taps": "[]", "near": "", "at.x": "340", "at.y": "1"})
+    assert "Tap one end of the frag." in words_on(near)
+    wide, closer = whole.context["pane"], near.context["pane"]
+    assert closer.width == wide.width // 4
+    # What was tapped lies at the corner, and the part stays inside the picture.
+    assert (closer.left + closer.width, closer.top) == (wide.left + wide.width, wide.top)
+    kept = {"near": near.context["near"]}
+    first = client.get(url, {**kept, "taps": "[]", "at.x": "85", "at.y": "60"})
+    assert "Tap its other end." in words_on(first)
+    second = client.get(url, {**kept, "taps": first.context["taps"], "at.x": "255", "at.y": "60"})
+    assert "Both ends are set." in words_on(second)
+    (x, y), (u, v) = read_points(second.context["taps"])
+    assert (u - x, v) == (pytest.approx(closer.width / 2, abs=0.1), y)
+    fields = {"taps": second.context["taps"], "height_mm": "0", "replay_key": str(uuid4())}
+    assert client.post(url, fields).status_code == 303
+    assert Measurement.objects.get().scale == "label"
 
 
 def test_a_width_with_too_little_says_so(client_for: ClientFor, shot: Shot) -> None:

@@ -11,11 +11,15 @@ from fraginv.growth.queries.measuring import handles_kept
 from fraginv.growth.queries.sights import Seen, Subject
 from fraginv.growth.rules import measuring, outlines, problems
 from fraginv.growth.rules.camera import Scale
+from fraginv.growth.rules.heights import MOST_MM
 
 WORDS: Final = {
     "no_scale": "Tap both ends of a known length and type it first.",
     "crosses": problems.OUTLINE_CROSSES.text,
-    "unsized": "Give the height of the frag's widest part first; 0 for flat on the card or label.",
+    "unsized": (
+        f"Give the height of the frag's widest part first, from 0 to {MOST_MM:.0f} mm; 0 is flat on"
+        " the card or label."
+    ),
     "choose": "Choose a point first.",
 }
 # In place of which numbers a script asks for a part of the picture.

@@ -8,7 +8,7 @@ export function makeDesk(root) {
   const form = part("form");
   const number = (field) => {
     const text = field.value.trim().replace(",", ".");
-    return text === "" ? NaN : Number(text);
+    return text === "" || !field.validity.valid ? NaN : Number(text);
   };
 
   function tell(text, isWrong = false) {

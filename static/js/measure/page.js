@@ -17,6 +17,8 @@ const HINTS = {
   draw: "Tap around the coral, point by point.",
   heads: "Tap each head; tap a mark to undo it.",
   scale: "Tap both ends of a length you know.",
+  length: "Type below how long that is.",
+  scaled: "Drag the ends, or choose Tap and tap the coral.",
 };
 const SAY_WAIT_MS = 600;
 
@@ -27,7 +29,7 @@ function start(root) {
   const state = { mode: "", cross: null, seed: null, chosen: -1, found: null, isWrong: false, isBusy: false };
   const stage = makeStage(svg, facts.picture, () => refresh());
   const paint = makePaint(svg, part("loupe"), stage);
-  const model = makeModel(facts.kept, () => refresh({ isNew: true }));
+  const model = makeModel(facts.kept, heard);
   const view = () => desk.view(model.ends);
   let timer = 0;
 
@@ -74,6 +76,21 @@ function start(root) {
       cross: svg.matches(":focus-visible") ? state.cross : state.seed,
     });
   }
+
+  // What was drawn has changed, or was taken back: what a tap does follows.
+  function heard() {
+    const hasOutline = Boolean(model.handles.length);
+    if (state.mode === (hasOutline ? "tap" : "edit")) {
+      setMode(hasOutline ? "edit" : first());
+    } else {
+      refresh({ isNew: true });
+    }
+    if (state.mode === "scale" && model.ends.length > 1) {
+      part("hint").textContent = HINTS[view() ? "scaled" : "length"];
+    }
+  }
+
+  const first = () => (view() ? "tap" : "scale");
 
   function setMode(mode) {
     state.mode = mode;
@@ -150,7 +167,15 @@ function start(root) {
       refresh({ isNew: true });
     });
   }
-  form.addEventListener("input", () => refresh({ isNew: true }));
+  form.addEventListener("input", () => {
+    tell("");
+    refresh({ isNew: true });
+  });
+  form.addEventListener("change", () => {
+    if (state.mode === "scale" && view()) {
+      setMode("tap");
+    }
+  });
   svg.addEventListener("focus", () => refresh());
   svg.addEventListener("blur", () => refresh());
 
@@ -161,7 +186,7 @@ function start(root) {
   state.cross = [(left + right) / 2, (top + bottom) / 2];
   desk.problems(facts.problems);
   stage.lookAt(facts.picture.focus);
-  setMode(model.handles.length ? "edit" : facts.view ? "tap" : "scale");
+  setMode(model.handles.length ? "edit" : first());
   if (model.handles.length) {
     lookAtOutline();
   }
