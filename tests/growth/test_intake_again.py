@@ -16,10 +16,16 @@ from fraginv.base.queries.files import missing_names, storage_for
 from fraginv.base.rules.pictures import original_name, rendition_name
 from fraginv.growth.actions import intake
 from fraginv.growth.actions.intake import keep_incoming, open_batch, take_in, work_off
+from fraginv.growth.actions.measuring import save_measurement
+from fraginv.growth.actions.photos import file_photo
+from fraginv.growth.actions.taking_out import take_out
 from fraginv.growth.actions.tray import file_by_hand
-from fraginv.growth.models import Incoming, Photo
+from fraginv.growth.models import Incoming, Measurement, Photo
 from fraginv.growth.queries.intake import incoming_differences, waiting_name
+from fraginv.growth.queries.measuring import sized
 from fraginv.growth.queries.photos import photo_differences
+from fraginv.growth.queries.sights import subject_of
+from fraginv.growth.rules.drawn import Drawn
 from fraginv.stock.queries.differences import stock_differences
 from tests.factories import make_frag
 from tests.growth.labelled import labelled
@@ -162,3 +168,33 @@ def test_taken_in_while_somebody_changes_the_frag_it_waits(
     assert row.state == "waiting"
     work_off(row.pk)
     assert Photo.objects.get().frag == frag
+
+
+@pytest.mark.django_db(transaction=True)
+def test_two_people_who_file_one_picture_at_once_file_it_once(
+    grower: Person, seller: Person
+) -> None:
+    row = take_in(labelled(), name="a.jpg", batch=open_batch(uuid.uuid4(), by=grower))
+    frags = [make_frag(grower) for _ in range(4)]
+    came = together(lambda frag: file_by_hand(row.pk, subject=frag, by=seller), on=frags)
+    assert sorted(type(one).__name__ for one in came) == ["Conflict"] * 3 + ["Photo"]
+    assert Photo.objects.count() == 1
+    assert agree()
+
+
+@pytest.mark.django_db(transaction=True)
+def test_measured_and_taken_out_at_once_no_size_is_left(grower: Person) -> None:
+    photo = file_photo(make_frag(grower), data=labelled(), by=grower)
+    subject = subject_of(photo.pk, mark=photo.mark)
+    heads = sized(subject, drawn=Drawn(heads_px=((9.0, 9.0),)))
+
+    def do(is_out: bool) -> None:
+        if is_out:
+            take_out(photo.pk, by=grower)
+        else:
+            save_measurement(photo, sized=heads, by=grower)
+
+    together(do, on=[False, True, False])
+    assert not Photo.objects.exists()
+    assert not Measurement.objects.filter(replaced_at=None).exists()
+    assert agree()

@@ -78,6 +78,26 @@ def test_its_size_counts_no_longer(frag: Frag, grower: Person) -> None:
     assert disagreements() == []
 
 
+@pytest.mark.parametrize("is_out", [True, False])
+def test_verify_tells_what_was_taken_out_without_a_word(
+    frag: Frag, grower: Person, is_out: bool
+) -> None:
+    photo = file_photo(frag, data=make_picture(), by=grower)
+    subject = subject_of(photo.pk, mark=photo.mark)
+    save_measurement(photo, sized=sized(subject, drawn=Drawn(heads_px=((9.0, 9.0),))), by=grower)
+    rows = Photo.every.filter(pk=photo.pk)
+    if is_out:
+        rows.update(withdrawn_at=photo.filed_at, withdrawn_by=grower)
+        told, counts = disagreements()
+        assert f"photo {photo.pk} was taken out, and its log does not say so" in told
+        assert f"it counts, and its photo {photo.pk} was taken out" in counts
+    else:
+        take_out(photo.pk, by=grower)
+        rows.update(withdrawn_at=None, withdrawn_by=None)
+        (told,) = disagreements()
+        assert f"photo {photo.pk} stands, and its log does not say so" in told
+
+
 def test_parts_go_with_the_photo_that_they_were_cut_out_of(frag: Frag, grower: Person) -> None:
     rack = make_rack(grower)
     whole = file_photo(rack, data=make_picture(size=(90, 60)), by=grower)

@@ -200,23 +200,31 @@ def photo_differences() -> Iterator[Difference]:
 def log_differences() -> Iterator[Difference]:
     """Yield photos that a frag's log names and that are gone, and those it does not name.
 
+    Whether each was taken out again must be the same in both.
     Queries: 2.
     """
-    filed = dict(
-        Photo.every.filter(frag__isnull=False).order_by("pk").values_list("pk", "frag__code")
-    )
+    rows = Photo.every.filter(frag__isnull=False).order_by("pk")
+    filed = {
+        photo: (code, at is not None)
+        for photo, code, at in rows.values_list("pk", "frag__code", "withdrawn_at")
+    }
     logged = FragEvent.objects.filter(kind=Kind.PHOTOGRAPHED.value).order_by("frag", "seq")
-    named = set()
+    named: dict[int, bool] = {}
     for code, seq, body in logged.values_list("frag__code", "seq", "body").iterator():
-        photo = body.get("photo") if isinstance(body, dict) else None
+        told = body if isinstance(body, dict) else {}
+        photo = told.get("photo")
         number = photo if isinstance(photo, int) else 0
-        named.add(number)
-        if filed.get(number) != code:
+        named[number] = named.get(number, False) or told.get("out") is True
+        if filed.get(number, ("",))[0] != code:
             what = f"event {seq} says that photo {photo} was taken, and it has no such photo"
             yield Difference(show_code(code), what)
-    for photo, code in filed.items():
+    for photo, (code, is_out) in filed.items():
         if photo not in named:
             yield Difference(show_code(code), f"has photo {photo}, and its log does not say so")
+        elif named[photo] != is_out:
+            says = "was taken out" if is_out else "stands"
+            what = f"photo {photo} {says}, and its log does not say so"
+            yield Difference(show_code(code), what)
 
 
 def described_subject(photo: Photo) -> str:

@@ -16,8 +16,8 @@ STORED_WITHIN: Final = 0.002
 
 
 def size_differences() -> Iterator[Difference]:
-    """Yield sizes that are not what their outline encloses, or not those of their photo's frag,
-    and logs that name no such size or leave one out.
+    """Yield sizes that are not what their outline encloses, not those of their photo's frag, or
+    of a photo that was taken out, and logs that name no such size or leave one out.
 
     Queries: 2, read in portions.
     """
@@ -28,6 +28,8 @@ def size_differences() -> Iterator[Difference]:
         where = f"measurement {row.pk} of {show_code(row.frag.code_id)}"
         if row.photo.frag_id != row.frag_id:
             yield Difference(where, f"its photo {row.photo_id} is not of that frag")
+        if row.replaced_at is None and row.photo.withdrawn_at is not None:
+            yield Difference(where, f"it counts, and its photo {row.photo_id} was taken out")
         if row.area_mm2 is not None and not is_enclosed(row):
             yield Difference(where, f"its outline does not enclose {row.area_mm2:.1f} mm²")
     yield from logged_differences(kept)
