@@ -77,6 +77,24 @@ def test_the_bar_hides_no_tool(page_at: Callable[[int, int], Page], grower: Pers
     assert page.evaluate("window.scrollY") == 0
 
 
+@pytest.mark.parametrize(("high", "moved"), [(932, False), (664, True)])
+def test_tools_are_at_hand_on_a_phone_as_high_as_its_browser_leaves_it(
+    page_at: Callable[[int, int], Page], grower: Person, high: int, moved: bool
+) -> None:
+    """664 px are left of 844 under a browser's own bars; from memory."""
+    page = page_at(390, high)
+    shot = file_shot(make_frag(grower), by=grower)
+    opened(page, shot)
+    expect(page.get_by_text("Tap the coral.")).to_be_in_viewport()
+    assert (page.evaluate("window.scrollY") > 0) == moved
+    page.locator("[data-measure-mode=draw]").click()
+    left, top, right, bottom = box(page.locator("[data-measure-picture]"))
+    for share in (0.2, 0.5, 0.8):
+        page.mouse.click(left + share * (right - left), top + share**2 * (bottom - top))
+    expect(page.locator("[data-measure-area]")).to_contain_text("cm²")
+    assert box(page.locator(".measure__tools").nth(1))[3] <= box(page.locator(".bar"))[1]
+
+
 def test_an_outline_stays_closed_while_the_height_is_typed(live_page: Page, grower: Person) -> None:
     page = live_page
     opened(page, file_shot(make_frag(grower), by=grower))
