@@ -192,6 +192,7 @@ ACCESS: Mapping[str, Mapping[str, Need]] = {
     "growth:measure": {"GET": Right.FILE_PHOTO, "POST": Right.FILE_PHOTO},
     "growth:measure_again": {"POST": Right.FILE_PHOTO},
     "growth:take_out": {"GET": Right.FILE_PHOTO, "POST": Right.FILE_PHOTO},
+    "growth:reads": {"GET": Right.FILE_PHOTO, "POST": Right.FILE_PHOTO},
     "growth:measure_width": {"GET": Right.FILE_PHOTO, "POST": Right.FILE_PHOTO},
     "growth:measured": {"GET": Right.FILE_PHOTO},
     "growth:suggest": {"POST": Right.FILE_PHOTO},

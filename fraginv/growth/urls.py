@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from fraginv.growth.views import growth, measuring, taking_out, widths
+from fraginv.growth.views import growth, measuring, refiling, taking_out, widths
 from fraginv.growth.views import photos as views
 
 app_name = "growth"
@@ -23,5 +23,6 @@ urlpatterns: list[URLPattern] = [
         name="part",
     ),
     path("<int:photo_id>-<str:mark>/out", taking_out.out, name="take_out"),
+    path("<int:photo_id>-<str:mark>/reads/<str:code>", refiling.reads, name="reads"),
     path("measured/<int:measurement_id>", measuring.measured, name="measured"),
 ]

@@ -1,11 +1,15 @@
 """What a person fills in to file a photo."""
 
+from typing import cast
+
 from django import forms
 from django.core.files.uploadedfile import UploadedFile
 
 from fraginv.base.actions.files import Unpacked, unpack_picture
 from fraginv.base.errors import InputError
 from fraginv.base.rules.pictures import check_bytes
+from fraginv.growth.rules.intake import Read
+from fraginv.growth.seeing.labels import labels_of_picture
 
 
 class PhotoForm(forms.Form):
@@ -36,3 +40,18 @@ class PhotoForm(forms.Form):
             return unpack_picture(picture.read())
         except InputError as error:
             raise forms.ValidationError(error.message) from error
+
+
+class ReadPhotoForm(PhotoForm):
+    """Ask for the same, and read which labels it shows while it is unpacked anyway."""
+
+    read = Read()
+
+    def clean_picture(self) -> Unpacked | None:
+        """Unpack the picture and read its labels, before rows are locked."""
+        picture = super().clean_picture()
+        if picture is not None:
+            file = cast("UploadedFile[bytes]", self.files["picture"])
+            file.seek(0)
+            self.read = labels_of_picture(file.read(), picture.prepared)
+        return picture

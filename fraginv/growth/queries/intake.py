@@ -2,7 +2,7 @@
 
 import hashlib
 import uuid
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from datetime import timedelta
 from typing import Final
 
@@ -17,6 +17,7 @@ from fraginv.base.rules.differences import Difference
 from fraginv.growth.models import Batch, Incoming
 from fraginv.growth.rules import strays
 from fraginv.growth.rules.intake import Named, Seen, State
+from fraginv.growth.rules.others import others_named
 from fraginv.stock.models import Colony, Frag, Rack
 from fraginv.stock.queries.colonies import colony_by_code
 from fraginv.stock.queries.frags import frag_by_code
@@ -114,6 +115,18 @@ def named_by(codes: Collection[str]) -> dict[str, Named]:
     for rack in Rack.objects.filter(code__in=of_kind.get(Code.Kind.RACK, ())):
         found[rack.code_id] = Named(rack.code_id, "rack", rack.pk, rack.pk)
     return found
+
+
+def others_read(labels: Iterable[Seen], *, subject: Frag | Colony) -> list[Named]:
+    """Return what the labels of a photo name instead of what it is to be filed under.
+
+    Queries: as ``named_by``.
+    """
+    codes = {label.code for label in labels}
+    if not codes - {subject.code_id}:
+        return []
+    kind = type(subject).__name__.lower()
+    return others_named(sorted(codes), known=named_by(codes), kind=kind, pk=subject.pk)
 
 
 def labels_of(incoming: Incoming) -> list[Seen]:

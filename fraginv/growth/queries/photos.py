@@ -89,6 +89,14 @@ def photos_of(subject: Subject) -> QuerySet[Photo]:
     return Photo.objects.select_related("file", "by").filter(**{subject_field(subject): subject})
 
 
+def is_filed_under(subject: Subject, *, sha256: str) -> bool:
+    """Tell whether the picture with a hash is a photo of something already.
+
+    Queries: 1.
+    """
+    return photos_of(subject).filter(file__sha256=sha256).exists()
+
+
 def photos_for_visitors(subject: Subject) -> QuerySet[Photo]:
     """Return those photos of a frag, colony or variety that a visitor may see.
 

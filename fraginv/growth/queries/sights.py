@@ -14,8 +14,10 @@ from fraginv.base.queries.files import read_original
 from fraginv.base.rules.card import WINDOW
 from fraginv.base.rules.optics import Optics
 from fraginv.growth.models import Photo
+from fraginv.growth.queries.intake import named_by
 from fraginv.growth.rules.camera import Focal, Scale, View, focal_of
 from fraginv.growth.rules.drawn import VERSION, Pairs, pairs_of
+from fraginv.growth.rules.others import other_label, others_named
 from fraginv.growth.rules.printed import Side, side_of
 from fraginv.growth.rules.problems import Problem
 from fraginv.growth.seeing.measuring import scale_of
@@ -108,11 +110,12 @@ def seen_in(subject: Subject) -> Seen:
     """Return what a photo tells of its scale; it is read once and kept for an hour.
 
     Raises: NotFound where the stored original is missing.
-    Queries: 2 where it was not read lately.
+    Queries: 2 where it was not read lately, and 2 or 3 where another label was.
     """
     code = subject.frag.code
     printed = code.printed_at.timestamp() if code.printed_at else 0
-    key = f"sight-{VERSION}-{subject.file.sha256}-{code.pk}-{printed}"
+    part = subject.photo.part_of_id or 0
+    key = f"sight-{VERSION}-{subject.file.sha256}-{code.pk}-{printed}-{part}"
     found: Seen | None = cache.get(key)
     if found is None:
         found = read_sight(subject)
@@ -124,8 +127,8 @@ def read_sight(subject: Subject) -> Seen:
     """Read the labels and the card in a photo, and find where the camera stood."""
     pixels = upright_grey(read_original(subject.file))
     grey = np.frombuffer(pixels.data, np.uint8).reshape(pixels.height, pixels.width)
-    code = subject.frag.code_id
-    label = own_label(read_labels(grey), code=code)
+    code, labels = subject.frag.code_id, read_labels(grey)
+    label = own_label(labels, code=code)
     side = side_of(symbol_sizes([code])[code], version=label.version) if label else Side()
     sight = scale_of(
         grey,
@@ -136,7 +139,21 @@ def read_sight(subject: Subject) -> Seen:
     )
     by_label = sight.view is not None and sight.view.scale == Scale.LABEL
     said = (*sight.problems, *side.problems) if by_label else sight.problems
-    return Seen(sight.view, said, around(sight.view, label))
+    strange = () if label else other_labels(subject, labels)
+    return Seen(sight.view, (*strange, *said), around(sight.view, label))
+
+
+def other_labels(subject: Subject, labels: list[Label]) -> tuple[Problem, ...]:
+    """Return what is to be checked where a photo shows other labels and not the frag's own.
+
+    A part of a photo of many lies among others' labels; its own was read when it was cut out.
+    Queries: as ``named_by``.
+    """
+    codes = {label.code for label in labels}
+    if subject.photo.part_of_id is not None or not codes:
+        return ()
+    others = others_named(sorted(codes), known=named_by(codes), kind="frag", pk=subject.frag.pk)
+    return (other_label(others, code=subject.frag.code_id),) if others else ()
 
 
 def own_label(labels: list[Label], *, code: str) -> Label | None:

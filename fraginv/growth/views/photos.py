@@ -1,7 +1,10 @@
 """Pages with photos."""
 
+from collections.abc import Sequence
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.urls import reverse
 
 from fraginv.base import clock
 from fraginv.base.errors import NotFound
@@ -11,15 +14,20 @@ from fraginv.base.rules.codes import address_path, read_code
 from fraginv.base.throttle import throttled
 from fraginv.base.web import form_status, person_of, submit, tell
 from fraginv.growth.actions.photos import file_unpacked
-from fraginv.growth.forms.photos import PhotoForm
+from fraginv.growth.forms.photos import ReadPhotoForm
+from fraginv.growth.models import Photo
+from fraginv.growth.queries.intake import others_read
 from fraginv.growth.queries.photos import (
     get_photo_for,
+    is_filed_under,
     is_for_visitors,
     photo_subject,
     photos_of,
 )
 from fraginv.growth.queries.tray import get_incoming
+from fraginv.growth.rules.intake import Named
 from fraginv.growth.rules.moments import doubts_of
+from fraginv.growth.rules.others import reads_others
 
 YEAR = 365 * 24 * 60 * 60
 HOUR = 60 * 60
@@ -28,13 +36,18 @@ HOUR = 60 * 60
 def add_photo(request: HttpRequest, code: str) -> HttpResponse:
     """Take a picture of the frag or colony with a code, and go back to its page."""
     subject = photo_subject(read_code(code))
-    form = PhotoForm(request.POST or None, request.FILES or None)
+    form = ReadPhotoForm(request.POST or None, request.FILES or None)
+    others: list[Named] = []
+    said = ["The picture is filed."]
+    if form.is_valid():
+        others = others_read(form.read.labels, subject=subject)
+        if is_filed_under(subject, sha256=form.cleaned_data["picture"].sha256):
+            said = ["This picture was filed here before, so nothing was filed twice."]
 
     def do() -> str:
-        filed = file_unpacked(subject, by=person_of(request), **form.cleaned_data)
-        # A frag's page offers to measure what has just been filed.
-        offer = f"?filed={filed.pk}" if filed.frag_id else ""
-        return address_path(subject.code_id) + offer
+        return page_after(
+            file_unpacked(subject, by=person_of(request), **form.cleaned_data), others=others
+        )
 
     context = {
         "subject": subject,
@@ -46,9 +59,30 @@ def add_photo(request: HttpRequest, code: str) -> HttpResponse:
     if done is not None:
         facts = form.cleaned_data["picture"].prepared.facts
         doubts = doubts_of(facts.taken_at, optics=facts.optics, now=clock.now())
-        tell(request, ["The picture is filed.", *(doubt.text for doubt in doubts)])
+        read = [reads_others(others, code=subject.code_id)] if others else []
+        tell(request, [*said, *read, *(doubt.text for doubt in doubts)])
         return done
     return render(request, "growth/photo_form.html", context, status=form_status(form))
+
+
+def page_after(filed: Photo, *, others: Sequence[Named]) -> str:
+    """Return where to go on once a photo is filed, by what its labels name instead.
+
+    One other thing: the page that files it there. What is not so plain: the page that takes
+    it out.
+    """
+    if len(others) == 1 and others[0].is_thing:
+        return reverse("growth:reads", args=[filed.pk, filed.mark, others[0].code])
+    if others:
+        return reverse("growth:take_out", args=[filed.pk, filed.mark])
+    return page_with(filed)
+
+
+def page_with(filed: Photo) -> str:
+    """Return the page of what a photo shows; a frag's offers to measure what was just filed."""
+    shown = filed.frag or filed.colony or filed.rack
+    page = address_path(shown.code_id) if shown else "/"
+    return f"{page}?filed={filed.pk}" if filed.frag_id else page
 
 
 @throttled(hit=0)  # the page that shows it was paid for; its address cannot be guessed
