@@ -100,7 +100,11 @@ def test_what_is_known_of_the_code_is_used(by_label: Shot, tmp_path: Path, growe
     frag, label = frag_with(by_label.label.code, grower), by_label.label
     print_at(frag, label.symbol_mm)
     (told,) = run("read", written(by_label, tmp_path))
-    assert told["frags"][0]["height_mm"] == 9.0  # of a plug by its label, rules/heights.py
+    (usual,) = told["frags"]
+    assert usual["height_mm"] == 9.0  # of a plug by its label, rules/heights.py
+    (told,) = run("read", written(by_label, tmp_path), "--height", 9)
+    (by_ruler,) = told["frags"]
+    assert usual["sigma_area_mm2"] > 1.02 * by_ruler["sigma_area_mm2"]
     assert not any("none of ours" in said for said in told["problems"])
 
 

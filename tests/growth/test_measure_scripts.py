@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from playwright.sync_api import Browser, Page
 
-from fraginv.growth.rules import measuring, outlines
+from fraginv.growth.rules import heights, measuring, outlines
 from fraginv.growth.rules.camera import Focal, Scale, View, view_by_hand
 from fraginv.growth.rules.measuring import Height, Measured, measure_outline
 from fraginv.growth.rules.outlines import area_mm2, crosses_itself, feret_mm, smooth
@@ -18,10 +18,13 @@ pytestmark = pytest.mark.browser
 
 SIGMAS = {
     "height": measuring.SIGMA_HEIGHT_MM,
+    "offered": heights.SIGMA_OFFERED_MM,
+    "offered_mm": [15.0],
     "water": measuring.SIGMA_WATER,
     "point": outlines.REVIEWED.point,
     "every": outlines.REVIEWED.every,
     "whole": outlines.REVIEWED.whole,
+    "across": outlines.sigma_of_diameter(outlines.REVIEWED),
 }
 VIEWS = {
     "straight": make_view(),
@@ -113,13 +116,16 @@ def test_outlines_that_cross_themselves(scripts: Page, seed: int) -> None:
 
 @pytest.mark.parametrize("name", VIEWS)
 @pytest.mark.parametrize("through_water", [False, True])
-def test_sizes_and_how_sure_they_are(scripts: Page, name: str, through_water: bool) -> None:
+@pytest.mark.parametrize(("mm", "sigma"), [(12.0, 1.0), (15.0, 3.0)], ids=["ruler", "offered"])
+def test_sizes_and_how_sure_they_are(
+    scripts: Page, name: str, through_water: bool, mm: float, sigma: float
+) -> None:
     view = view_of(name)
-    height = Height(12.0, through_water=through_water)
+    height = Height(mm, sigma, through_water)
     handles = view.to_pixels(blob(15), height.seen_mm)
     given = {
         "view": view.as_dict(),
-        "height": 12.0,
+        "height": mm,
         "throughWater": through_water,
         "sigmas": SIGMAS,
     }

@@ -1,5 +1,7 @@
 """Measuring filed photos: what is stored agrees with the truth of the scene."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from django.db import IntegrityError
@@ -209,6 +211,28 @@ def test_an_outline_like_a_plugs_rim_is_asked_and_not_refused(grower: Person, fr
     # A disc of 25 mm is 490.87 mm².
     assert found.area_mm2 == pytest.approx(490.87, rel=5e-3)
     assert "outline-is-plug" in [problem.code for problem in found.problems]
+
+
+def test_a_rim_is_lower_than_the_frag_and_looks_smaller(grower: Person, frag: Frag) -> None:
+    shot = file_shot(frag, by=grower, shape=ROUND)
+    with pytest.raises(Doubt, match="as large as the plug"):
+        sized(subject(shot.photo), drawn=drawn(shot, height_mm=22.0))
+    oval = drawn(shot, height_mm=22.0)
+    longer = tuple((x * 1.2, y) for x, y in oval.handles_px)
+    assert sized(subject(shot.photo), drawn=replace(oval, handles_px=longer)).area_mm2
+
+
+def test_a_height_that_was_not_measured_makes_a_size_less_sure(grower: Person, frag: Frag) -> None:
+    shot = file_shot(frag, by=grower)
+    by_ruler, offered = (
+        sized(subject(shot.photo), drawn=drawn(shot, height_mm=height)) for height in (14.0, 15.0)
+    )
+    assert (offered.sigma_area_mm2 or 0) > 1.7 * (by_ruler.sigma_area_mm2 or 0)
+    for one in (by_ruler, offered):
+        assert abs((one.area_mm2 or 0) - shot.true.area_mm2) < 2 * (one.sigma_area_mm2 or 0)
+    kept = save_measurement(shot.photo, sized=offered, by=grower)
+    again = sized_anew(subject(shot.photo), kept=kept)
+    assert again.sigma_area_mm2 == pytest.approx(offered.sigma_area_mm2, rel=0.02)
 
 
 def test_card_and_label_that_differ_are_both_named(grower: Person, frag: Frag) -> None:

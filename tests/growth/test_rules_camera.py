@@ -20,6 +20,7 @@ from fraginv.growth.rules.camera import (
     through,
     view_by_hand,
 )
+from fraginv.growth.rules.outlines import area_mm2
 from tests.growth.cameras import make_view
 
 GRID = np.array([[x, y] for x in (-20.0, 0.0, 35.0) for y in (-15.0, 4.0, 30.0)])
@@ -109,6 +110,22 @@ def test_two_points_and_a_length_make_a_scale() -> None:
     found: Points = view.to_plane(ends)
     assert float(np.hypot(*(found[1] - found[0]))) == pytest.approx(30)
     assert 0.005 < view.sigma_scale < 0.02
+
+
+def test_a_scale_set_by_hand_is_as_far_off_as_is_said() -> None:
+    """Phones that lean by up to 15°, a known length anywhere beside the frag, fingers 2 px off."""
+    off = []
+    for seed in range(200):
+        chance = np.random.default_rng((7, seed))
+        true = make_view(tilt_deg=chance.uniform(0, 15), towards_deg=chance.uniform(0, 360))
+        turn, away = chance.uniform(0, math.pi), chance.normal(0, 15, 2)
+        half = 15 * np.array([math.cos(turn), math.sin(turn)])
+        ends = true.to_pixels([away - half, away + half]) + chance.normal(0, 2, (2, 2))
+        focal = Focal(true.focal_px)
+        view = view_by_hand(ends, length_mm=30, width=4000, height=3000, focal=focal)
+        square = true.to_pixels([[-10, -10], [10, -10], [10, 10], [-10, 10]])
+        off.append((math.sqrt(area_mm2(view.to_plane(square))) / 20 - 1) / view.sigma_scale)
+    assert 0.6 < np.mean(np.abs(off) < 1) < 0.9
 
 
 @pytest.mark.parametrize(

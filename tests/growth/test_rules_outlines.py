@@ -29,6 +29,7 @@ from fraginv.growth.rules.outlines import (
     smooth,
     touches_edge,
 )
+from tests.growth.scenes.shapes import some_coral
 
 SQUARE = np.array([[0.0, 0.0], [10.0, 0.0], [10.0, 10.0], [0.0, 10.0]])
 BOW = np.array([[0.0, 0.0], [10.0, 10.0], [10.0, 0.0], [0.0, 10.0]])
@@ -198,3 +199,29 @@ def test_what_nobody_looked_at_is_less_certain() -> None:
     assert sigma_of_area(disc, error=REVIEWED) / area_mm2(disc) < 0.01
     assert 0.03 < sigma_of_area(disc, error=SUGGESTED) / area_mm2(disc) < 0.06
     assert sigma_of_diameter(SUGGESTED) > 2 * sigma_of_diameter(REVIEWED) > 0.5
+
+
+@pytest.mark.parametrize("spacing_mm", [2.0, 3.0])
+def test_outlines_drawn_by_hand_stray_as_far_as_is_said(spacing_mm: float) -> None:
+    """Corals with points set 0.2 mm off; of a normal law 68 % lie within one deviation."""
+    near: list[tuple[bool, bool]] = []
+    for seed in range(200):
+        chance = np.random.default_rng((6, seed))
+        coral = some_coral(chance, diameter_mm=chance.uniform(10, 30))
+        rim = simplify(coral.outline, eps_mm=0.0)
+        count = round(perimeter_mm(rim) / spacing_mm)
+        along = np.cumsum(np.hypot(*(rim - np.roll(rim, 1, axis=0)).T))
+        places = np.interp(np.linspace(0, along[-1], count, endpoint=False), along, range(len(rim)))
+        clicked = rim[places.astype(int)] + chance.normal(0, REVIEWED.point, (count, 2))
+        drawn = smooth(clicked)
+        area_off = abs(area_mm2(drawn) - coral.area_mm2)
+        across_off = abs(feret_mm(drawn) - coral.diameter_mm)
+        near.append(
+            (
+                area_off < sigma_of_area(drawn, error=REVIEWED),
+                across_off < sigma_of_diameter(REVIEWED),
+            )
+        )
+    shares = np.mean(near, axis=0)
+    assert (shares > 0.59).all()
+    assert (shares < 0.95).all()

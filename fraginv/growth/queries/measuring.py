@@ -20,7 +20,7 @@ from fraginv.growth.rules.drawn import (
     is_like_a_rim,
     stored,
 )
-from fraginv.growth.rules.heights import check_height
+from fraginv.growth.rules.heights import check_height, face_of, height_from
 from fraginv.growth.rules.measured import OutlineBy
 from fraginv.growth.rules.measuring import (
     Height,
@@ -117,18 +117,38 @@ def inside(subject: Subject, *, points: Iterable[tuple[float, float]]) -> None:
 
 def by_outline(subject: Subject, drawn: Drawn, scaled: Scaled) -> Sized:
     """Measure a smooth outline through few points."""
-    view, height = scaled.view, drawn.height
+    view, height = scaled.view, height_of(subject, drawn, view=scaled.view)
     outline = curve_of(view, drawn.handles_px, height=height)
     found = measured_or_refused(
         measure_outline(view, outline_px=outline, height=height, size=subject.size)
     )
-    medium = subject.frag.new_medium or subject.frag.medium
-    if is_like_a_rim(found.area_mm2, diameter_mm=found.diameter_mm, medium=medium):
+    if is_like_a_rim(
+        found.area_mm2,
+        diameter_mm=found.diameter_mm,
+        medium=subject.medium,
+        lower=larger_on_the_face(subject, view=view, height=height),
+    ):
         found = replace(found, problems=(*found.problems, problems.OUTLINE_IS_PLUG))
         if problems.OUTLINE_IS_PLUG.code not in drawn.sure:
             raise Doubt(problems.OUTLINE_IS_PLUG)
     kept = stored(found.outline_mm, view=view, height=height)
     return outline_sized(found, drawn, scaled, outline=kept)
+
+
+def height_of(subject: Subject, drawn: Drawn, *, view: View) -> Height:
+    """Return how high a frag is widest, and how far that is to be believed."""
+    return height_from(
+        drawn.height_mm,
+        medium=subject.medium,
+        scale=view.scale,
+        through_water=drawn.through_water,
+    )
+
+
+def larger_on_the_face(subject: Subject, *, view: View, height: Height) -> float:
+    """Return by how much lengths are larger on the upper face of the plug than at a height."""
+    face = Height(face_of(subject.medium, scale=view.scale), through_water=height.through_water)
+    return (view.distance_mm - face.seen_mm) / (view.distance_mm - height.seen_mm)
 
 
 def outline_sized(
@@ -160,7 +180,7 @@ def by_length(subject: Subject, drawn: Drawn, scaled: Scaled) -> Sized:
     if len(drawn.ends_px) != 2:
         raise InputError("A width lies between two points. Tap both ends of the frag.")
     inside(subject, points=drawn.ends_px)
-    height = drawn.height
+    height = height_of(subject, drawn, view=scaled.view)
     found = measure_length(scaled.view, ends_px=drawn.ends_px, height=height)
     if isinstance(found, Problem):
         raise InputError(found.text)
@@ -211,8 +231,9 @@ def sized_anew(subject: Subject, *, kept: Measurement) -> Sized:
     scaled = Scaled(view, ()) if view.scale == Scale.HAND else scale_for(subject, drawn=drawn)
     if kept.method == Method.LENGTH:
         return by_length(subject, drawn, scaled)
+    height = height_of(subject, drawn, view=scaled.view)
     found = measured_or_refused(
-        measure_outline(scaled.view, outline_px=points, height=drawn.height, size=subject.size)
+        measure_outline(scaled.view, outline_px=points, height=height, size=subject.size)
     )
     return outline_sized(found, drawn, scaled, outline=(points, found.outline_mm))
 

@@ -56,6 +56,11 @@ class Subject:
         return self.photo.top or 0
 
     @property
+    def medium(self) -> str:
+        """Return what the frag stands on now."""
+        return self.frag.new_medium or self.frag.medium
+
+    @property
     def size(self) -> tuple[int, int]:
         """Return width and height of the picture that the camera took, in pixels."""
         return self.file.width or 0, self.file.height or 0

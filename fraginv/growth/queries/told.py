@@ -11,7 +11,7 @@ from fraginv.base.pictures import PictureFacts, Pixels, inspect_picture
 from fraginv.base.pixels import upright_colour, upright_grey
 from fraginv.base.queries.codes import SymbolSize, symbol_sizes
 from fraginv.growth.rules.camera import Scale, View, focal_of
-from fraginv.growth.rules.heights import usual_height
+from fraginv.growth.rules.heights import height_from, usual_height
 from fraginv.growth.rules.measuring import Height, Measured, measure_outline
 from fraginv.growth.rules.outlines import REVIEWED, SUGGESTED
 from fraginv.growth.rules.printed import Side, side_of
@@ -148,8 +148,7 @@ def frag_of(
         return None, said
     if view.scale == Scale.LABEL and asked.symbol_mm is None:
         said += side.problems
-    usual = usual_height(own.medium, scale=view.scale) if own.medium else None
-    height = Height(usual if asked.height_mm is None else asked.height_mm)
+    height = height_for(own.medium, view=view, asked=asked)
     drawn = outline or ()
     if not outline:
         drawn, doubts = suggested(photo, view, height=height, symbol_mm=symbol_mm)
@@ -168,6 +167,14 @@ def frag_of(
         outline_by=GIVEN if outline else BY_US,
     )
     return told, [*said, *found.problems]
+
+
+def height_for(medium: str, *, view: View, asked: Asked) -> Height:
+    """Return the height that was asked for, else what is usual on a medium, if that is known."""
+    if asked.height_mm is not None or not medium:
+        return Height(asked.height_mm)
+    usual = usual_height(medium, scale=view.scale)
+    return height_from(usual, medium=medium, scale=view.scale)
 
 
 def sight_of(photo: Opened, label: Label | None, *, symbol_mm: float | None) -> Sight:

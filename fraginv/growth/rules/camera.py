@@ -33,6 +33,8 @@ SIGMA_SUPPOSED: Final = 0.06
 SIGMA_ALTERED: Final = 0.25
 # Refractive index of sea water over that of air, rounded as divers do. Source: from memory.
 WATER: Final = 1.33
+# How far a phone leans that is held straight by eye. Common practice, no source.
+CROOKED_DEG: Final = 10.0
 # Each round brings a bent ray closer by a factor of about twice its bend.
 UNBENDING_ROUNDS: Final = 6
 
@@ -204,8 +206,8 @@ def view_by_hand(
     if length_px <= 0 or not length_mm > 0:
         raise ValueError("a scale needs two different points and a length above 0")
     distance = focal.px * length_mm / length_px
-    # A finger sets a point to about 2 px; nobody holds the camera better than 5° straight.
-    sigma = math.hypot(2 * math.sqrt(2) / length_px, 1 - math.cos(math.radians(5)))
+    # A finger sets a point to about 2 px.
+    sigma = math.hypot(2 * math.sqrt(2) / length_px, 1 - math.cos(math.radians(CROOKED_DEG)))
     return View(
         focal_px=focal.px,
         centre=((width - 1) / 2, (height - 1) / 2),

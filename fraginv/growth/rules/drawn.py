@@ -152,13 +152,14 @@ def curve_of(view: View, handles_px: Sequence[Pair], *, height: Height) -> Point
     """Return the smooth outline through few points, dense, in pixels.
 
     It is drawn in millimetres, as the page draws it.
-    Raises: InputError for fewer than 3 points, or where the camera cannot see them so.
+    Raises: InputError for fewer than 3 points, or where the camera cannot see them so: near its
+        horizon a pixel is kilometres away.
     """
     if len(set(handles_px)) < FEWEST_POINTS:
         raise InputError(problems.OUTLINE_EMPTY.text)
     with np.errstate(all="ignore"):
         placed = view.to_plane(handles_px, height.seen_mm)
-    if not np.isfinite(placed).all():
+    if not np.isfinite(placed).all() or np.ptp(placed, axis=0).max() > LONGEST_MM:
         raise InputError(problems.OUTLINE_BEYOND.text)
     return view.to_pixels(smooth(placed), height.seen_mm)
 
@@ -180,13 +181,16 @@ def pairs_of(points: Points, *, digits: int) -> Pairs:
     return tuple((round(float(x), digits), round(float(y), digits)) for x, y in points)
 
 
-def is_like_a_rim(area_mm2: float, *, diameter_mm: float, medium: str) -> bool:
-    """Tell whether an outline is a disc as large as the rim of a usual plug or disc."""
+def is_like_a_rim(area_mm2: float, *, diameter_mm: float, medium: str, lower: float = 1.0) -> bool:
+    """Tell whether an outline is a disc as large as the rim of a usual plug or disc.
+
+    Args: ``lower`` is by how much lengths are larger where such rims are, beneath the frag.
+    """
     round_mm = math.sqrt(4 * area_mm2 / math.pi)
     is_round = (round_mm / diameter_mm) ** 2 > RIM_ROUND
-    return (
-        medium != "tile" and is_round and any(abs(round_mm / rim - 1) < RIM_GAP for rim in RIMS_MM)
-    )
+    sizes = (round_mm, round_mm * lower)
+    is_rim = any(abs(size / rim - 1) < RIM_GAP for size in sizes for rim in RIMS_MM)
+    return medium != "tile" and is_round and is_rim
 
 
 class Told(Protocol):

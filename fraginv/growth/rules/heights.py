@@ -10,6 +10,7 @@ from typing import Final
 
 from fraginv.base.errors import InputError
 from fraginv.growth.rules.camera import Scale
+from fraginv.growth.rules.measuring import SIGMA_HEIGHT_MM, Height
 
 LEAST_MM: Final = 0.0
 MOST_MM: Final = 150.0
@@ -30,6 +31,8 @@ FORMS: Final[Mapping[str, tuple[str, float]]] = {
     "tall": ("Tall", 12.0),
 }
 USUAL: Final = "usual"
+# One of three heights for all plugs and frags is no closer than this, a standard deviation.
+SIGMA_OFFERED_MM: Final = 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,14 +49,27 @@ def heights_for(medium: str, *, scale: Scale) -> list[Offered]:
     Args: ``medium`` as stock names it; what the photo is measured by. A scale set by hand is
         thought to be at the foot of the frag itself.
     """
-    face = FACES[scale].get(medium, FACES[scale]["plug"])
+    face = face_of(medium, scale=scale)
     return [Offered(face + above, words) for words, above in FORMS.values()]
 
 
 def usual_height(medium: str, *, scale: Scale) -> float:
     """Return the height in mm with which a person begins."""
-    face = FACES[scale].get(medium, FACES[scale]["plug"])
-    return face + FORMS[USUAL][1]
+    return face_of(medium, scale=scale) + FORMS[USUAL][1]
+
+
+def face_of(medium: str, *, scale: Scale) -> float:
+    """Return how high the upper face of what frags stand on lies, in mm."""
+    return FACES[scale].get(medium, FACES[scale]["plug"])
+
+
+def height_from(
+    height_mm: float | None, *, medium: str, scale: Scale, through_water: bool = False
+) -> Height:
+    """Return a height with how far it is to be believed: less where it is one that is offered."""
+    offered = [one.mm for one in heights_for(medium, scale=scale)]
+    sigma = SIGMA_OFFERED_MM if height_mm in offered else SIGMA_HEIGHT_MM
+    return Height(height_mm, sigma, through_water)
 
 
 def check_height(height_mm: float) -> float:

@@ -27,7 +27,7 @@ from fraginv.growth.rules.outlines import (
 )
 from fraginv.growth.rules.problems import Problem
 
-# A height by ruler or from the kind of plug; common practice, no source.
+# A height by ruler; common practice, no source.
 SIGMA_HEIGHT_MM: Final = 1.0
 # Where no height is known: frags on plugs are widest some 15 mm above what they stand on.
 USUAL_HEIGHT_MM: Final = 15.0

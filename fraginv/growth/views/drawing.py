@@ -9,7 +9,7 @@ from fraginv.base.rules.pictures import SIZES
 from fraginv.growth.models import Measurement
 from fraginv.growth.queries.measuring import handles_kept
 from fraginv.growth.queries.sights import Seen, Subject
-from fraginv.growth.rules import measuring, outlines, problems
+from fraginv.growth.rules import heights, measuring, outlines, problems
 from fraginv.growth.rules.camera import Scale
 from fraginv.growth.rules.heights import MOST_MM
 
@@ -41,10 +41,15 @@ def facts_of(subject: Subject, seen: Seen, *, kept: Measurement | None) -> dict[
         "picture": picture_of(subject, seen),
         "sigmas": {
             "height": measuring.SIGMA_HEIGHT_MM,
+            "offered": heights.SIGMA_OFFERED_MM,
+            "offered_mm": [
+                one.mm for one in heights.heights_for(subject.medium, scale=scale_of(seen))
+            ],
             "water": measuring.SIGMA_WATER,
             "point": outlines.REVIEWED.point,
             "every": outlines.REVIEWED.every,
             "whole": outlines.REVIEWED.whole,
+            "across": outlines.sigma_of_diameter(outlines.REVIEWED),
         },
         "kept": {
             "handles": handles_kept(kept),

@@ -38,8 +38,7 @@ def measure(request: HttpRequest, photo_id: int, mark: str) -> HttpResponse:
     if request.method == "POST":
         return save(request, subject)
     seen, kept = seen_in(subject), present_measurement(subject.photo)
-    medium = subject.frag.new_medium or subject.frag.medium
-    scale = scale_of(seen)
+    medium, scale = subject.medium, scale_of(seen)
     form = ScaleForm(
         initial={
             "height_mm": kept.height_mm if kept else usual_height(medium, scale=scale),

@@ -136,9 +136,8 @@ def width(request: HttpRequest, photo_id: int, mark: str) -> HttpResponse:
     seen, kept = seen_in(subject), present_measurement(subject.photo)
     asked = request.POST if request.method == "POST" else request.GET
     made = tapped(asked, subject=subject, seen=seen)
-    medium = subject.frag.new_medium or subject.frag.medium
     usual = {
-        "height_mm": usual_height(medium, scale=scale_of(seen)),
+        "height_mm": usual_height(subject.medium, scale=scale_of(seen)),
         "taps": as_json(made.ends),
         "present": kept.pk if kept else None,
     }

@@ -19,10 +19,11 @@ export function measure(handles, { view, height, throughWater, sigmas }) {
     return null;
   }
   const [size, across] = [area(curve), feret(curve)];
+  const doubt = sigmas.offered_mm.includes(height) ? sigmas.offered : sigmas.height;
   const share = Math.hypot(
     view.sigma_scale,
     (view.sigma_focal * seen) / away,
-    heightInAir(sigmas.height, throughWater) / away,
+    heightInAir(doubt, throughWater) / away,
     throughWater ? sigmas.water : 0,
   );
   const around = perimeter(curve);
@@ -32,7 +33,7 @@ export function measure(handles, { view, height, throughWater, sigmas }) {
     area: size,
     diameter: across,
     sigmaArea: Math.hypot(size * 2 * share, ragged),
-    sigmaDiameter: Math.hypot(across * share, Math.hypot(Math.SQRT2 * sigmas.point, 2 * sigmas.whole)),
+    sigmaDiameter: Math.hypot(across * share, sigmas.across),
     isWrong: () => crossesItself(curve),
   };
 }

@@ -4,7 +4,7 @@
 const WATER = 1.33;
 const UNBENDING_ROUNDS = 6;
 const FINGER_PX = 2 * Math.SQRT2;
-const CROOKED = 1 - Math.cos((5 * Math.PI) / 180);
+const CROOKED = 1 - Math.cos((10 * Math.PI) / 180);
 
 export function heightInAir(height, throughWater) {
   return throughWater ? height / WATER : height;
