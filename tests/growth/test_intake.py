@@ -35,11 +35,13 @@ from fraginv.stock.actions.moving import fill_holes
 from fraginv.stock.models import Frag, Rack
 from fraginv.stock.queries.differences import stock_differences
 from tests.base.test_pictures import make_heic, make_picture, opened
+from tests.conftest import People
 from tests.factories import make_colony, make_frag, make_frags, make_rack
 from tests.growth.labelled import labelled
 from tests.growth.scenes.draws import pair_scene
 from tests.growth.scenes.render import photograph
 from tests.refusing import refused
+from tests.trade.rows import open_shop
 
 NOW = datetime(2026, 11, 25, 17, tzinfo=UTC)
 UNKNOWN = "7K3Q9FN"
@@ -198,6 +200,18 @@ def test_a_photo_of_what_was_lost_is_kept_and_said(grower: Person, batch: Batch)
     assert row.state == "filed"
     assert "is lost already" in row.said
     assert Photo.objects.get().frag == frag
+
+
+def test_a_photo_of_what_was_sold_is_kept_and_said(
+    people: People, grower: Person, batch: Batch
+) -> None:
+    shop = open_shop(people)
+    lot = shop.priced_lot(1)
+    shop.sell(lot, 1, paid=1063)
+    row = take_in(labelled(lot.code_id), name="a.jpg", batch=batch)
+    assert row.state == "filed"
+    assert "is sold already" in row.said
+    assert Photo.objects.get().frag == lot
 
 
 @pytest.mark.parametrize("taken", ["1970:01:01 00:00:10", "2026:11:26 18:00:00"])

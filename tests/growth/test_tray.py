@@ -17,6 +17,7 @@ from fraginv.growth.actions.photos import file_photo
 from fraginv.growth.actions.taking_out import take_out
 from fraginv.growth.actions.tray import cut_out_later, discard, file_by_hand, take_back
 from fraginv.growth.models import Batch, Incoming, Photo
+from fraginv.growth.queries import proposals
 from fraginv.growth.queries.intake import incoming_differences, photographed
 from fraginv.growth.queries.photos import photo_differences
 from fraginv.growth.queries.proposals import proposals_for
@@ -231,6 +232,17 @@ def test_what_the_same_person_had_in_hand(
     for frag, by in ((frags[1], grower), (frags[2], seller)):
         with clock.at(NOW - timedelta(minutes=3)):
             mark_seen([frag.pk], by=by)
+    (found,) = proposals_for(came(batch, seconds=60))
+    assert (found.code, found.why) == (frags[1].code_id, "in hand 2 min before")
+
+
+def test_photos_since_do_not_hide_what_was_in_hand(
+    monkeypatch: pytest.MonkeyPatch, grower: Person, batch: Batch, frags: list[Frag]
+) -> None:
+    monkeypatch.setattr(proposals, "EVENTS", 1)
+    with clock.at(NOW - timedelta(minutes=3)):
+        mark_seen([frags[1].pk], by=grower)
+    came(open_batch(uuid.uuid4(), by=grower), frags[4].code_id, seconds=100, seed=5)
     (found,) = proposals_for(came(batch, seconds=60))
     assert (found.code, found.why) == (frags[1].code_id, "in hand 2 min before")
 

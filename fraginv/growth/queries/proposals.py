@@ -74,9 +74,8 @@ def work_of(incoming: Incoming) -> list[tuple[str, datetime]]:
     Photos are left out: the others of the batch tell more by their sequence.
     Queries: 1.
     """
-    latest = FragEvent.objects.filter(by=incoming.batch.by_id).order_by("-pk")
-    rows = latest.values_list("frag__code_id", "at", "kind")[:EVENTS]
-    return [(code, at) for code, at, kind in rows if kind != Kind.PHOTOGRAPHED.value]
+    work = FragEvent.objects.filter(by=incoming.batch.by_id).exclude(kind=Kind.PHOTOGRAPHED)
+    return list(work.order_by("-pk").values_list("frag__code_id", "at")[:EVENTS])
 
 
 def by_neighbours(incoming: Incoming) -> list[Proposal]:
