@@ -72,6 +72,13 @@ def test_pictures_go_in_by_one_form_and_the_page_says_what_became_of_each(
     assert "No label can be read" in said
 
 
+def test_the_page_says_what_was_sent_twice(client_for: ClientFor, frag: Frag) -> None:
+    client, data = client_for(Role.GROWER), labelled(frag.code_id)
+    said = words_on(client.get(send(client, data, data, make_picture())["Location"]))
+    assert "2 pictures, 2 waiting, 1 sent twice" in said
+    assert "Sent twice, also as 1.jpg; kept once." in said
+
+
 def test_a_script_is_told_of_the_picture_it_sent(client_for: ClientFor, frag: Frag) -> None:
     client, key = client_for(Role.GROWER), str(uuid4())
     first, again = (

@@ -29,6 +29,7 @@ from fraginv.growth.actions.intake import (
 from fraginv.growth.models import Batch, Incoming, Photo
 from fraginv.growth.queries.intake import incoming_differences, waiting_name
 from fraginv.growth.queries.photos import photo_differences
+from fraginv.growth.queries.tray import sums_of
 from fraginv.growth.seeing.labels import labels_of_picture
 from fraginv.stock.actions.losses import record_loss
 from fraginv.stock.actions.moving import fill_holes
@@ -278,6 +279,26 @@ def test_bytes_that_are_gone_are_said(batch: Batch) -> None:
 def test_the_same_picture_twice_in_a_batch_is_one(batch: Batch) -> None:
     rows = {keep_incoming(labelled(), name="a.jpg", batch=batch).pk for _ in range(2)}
     assert len(rows) == DBTaskResult.objects.count() == 1
+
+
+def test_a_picture_that_was_sent_twice_says_so_whenever_it_was(
+    grower: Person, batch: Batch
+) -> None:
+    data = labelled(make_frag(grower).code_id)
+    row = keep_incoming(data, name="a.jpg", batch=batch)
+    for name in ("twice.jpg", "twice.jpg", "a.jpg"):
+        keep_incoming(data, name=name, batch=batch)
+    work_off(row.pk)
+    row.refresh_from_db()
+    said = "Sent twice, also as twice.jpg; kept once. Sent twice; kept once."
+    assert row.state == "filed"
+    assert row.said.startswith(said)
+    assert keep_incoming(data, name="c.jpg", batch=batch).said.endswith("also as c.jpg; kept once.")
+    for name in ("bad.jpg", "worse.jpg"):
+        bad = keep_incoming(b"%PDF-1.7", name=name, batch=batch)
+    assert bad.said.endswith("Sent twice, also as worse.jpg; kept once.")
+    sums = sums_of(batch)
+    assert (sums.all, sums.filed, sums.refused, sums.twice) == (2, 1, 1, 2)
 
 
 def test_the_same_picture_in_another_batch_is_said(grower: Person, batch: Batch) -> None:

@@ -22,6 +22,7 @@ from fraginv.base.tasks import later, run_later
 from fraginv.base.transactions import one_transaction, undo_on_failure
 from fraginv.growth.actions.parts import Part, file_parts, keep_parts
 from fraginv.growth.actions.photos import photo_under
+from fraginv.growth.actions.twice import note_twice
 from fraginv.growth.models import Batch, Incoming, Photo
 from fraginv.growth.queries.intake import (
     is_spoilt,
@@ -32,14 +33,13 @@ from fraginv.growth.queries.intake import (
     waiting_pictures,
 )
 from fraginv.growth.rules import strays
-from fraginv.growth.rules.intake import Plan, Read, State, plan_for, said_in_short
+from fraginv.growth.rules.intake import Plan, Read, State, name_kept, plan_for, said_in_short
 from fraginv.growth.rules.moments import doubts_of, taken
 from fraginv.growth.seeing.labels import labels_of_picture
 from fraginv.stock.models import Colony, Frag, Rack
 
 MOST_WAITING: Final = 2_000
 MOST_IN_A_BATCH: Final = 1_000
-LONGEST_NAME: Final = 120
 MODELS: Final[dict[str, type[Frag] | type[Colony] | type[Rack]]] = {
     "frag": Frag,
     "colony": Colony,
@@ -92,21 +92,23 @@ def keep_incoming(data: bytes, *, name: str, batch: Batch) -> Incoming:
     """Look at a picture at the door and keep it until it is worked off; a task is asked for.
 
     What is none by its header is refused with the reason, and its bytes are not kept. The
-    same picture twice in a batch is one, unless its bytes were gone when its turn came.
+    same picture twice in a batch is one, which says so, unless its bytes were gone when its
+    turn came.
     Raises: TooMany where so many wait that the disk might fill; Conflict for a full batch.
     Queries: 3 to 9.
     """
     sha256 = hashlib.sha256(data).hexdigest()
+    name = name_kept(name)
     known = Incoming.objects.filter(batch=batch, sha256=sha256).first()
     if known is not None and known.why != strays.GONE.code:
-        return known
+        return note_twice(known, name=name)
     refuse_too_many(batch)
     problem = problem_at_the_door(data)
     row, _ = Incoming.objects.update_or_create(
         batch=batch,
         sha256=sha256,
         defaults={
-            "name": readable(name)[-LONGEST_NAME:] or "picture",
+            "name": name,
             "state": State.REFUSED.value if problem else State.WAITING.value,
             "why": strays.UNREADABLE if problem else "",
             "said": said_in_short([problem]),
@@ -118,11 +120,6 @@ def keep_incoming(data: bytes, *, name: str, batch: Batch) -> Incoming:
         keep_bytes(row, data)
         run_later(work_off_later, incoming_id=row.pk)
     return row
-
-
-def readable(name: str) -> str:
-    """Return a file's name as text that can be kept, whatever bytes a disk gave it."""
-    return name.encode(errors="replace").decode()
 
 
 def keep_bytes(row: Incoming, data: bytes) -> None:
@@ -276,8 +273,9 @@ def settled(incoming_id: int, *, state: State, **told: Any) -> bool:
 
     Returns: whether it still waited.
     """
-    rows = Incoming.objects.filter(pk=incoming_id, state=State.WAITING.value)
+    rows = Incoming.objects.select_for_update().filter(pk=incoming_id, state=State.WAITING.value)
     row = rows.first()
+    told["said"] = said_in_short(filter(None, [row.said if row else "", told.get("said", "")]))
     if row is None or not rows.update(state=state.value, settled_at=clock.now(), **told):
         return False
     place = waiting_name(row)

@@ -10,6 +10,7 @@ from fraginv.base.errors import NotFound
 from fraginv.base.queries.portions import Portion, portion_of
 from fraginv.base.rules.codes import address_path
 from fraginv.growth.models import Batch, Incoming, Photo
+from fraginv.growth.rules import strays
 from fraginv.growth.rules.intake import State
 
 PAGE: Final = 40
@@ -17,6 +18,7 @@ BATCHES: Final = 10
 MOST_COUNTED: Final = 500
 # Parts that were taken out again are none.
 CUT: Final = Count("parts", filter=Q(parts__withdrawn_at__isnull=True))
+TWICE: Final = Count("pk", filter=Q(said__contains=strays.TWICE))
 
 
 @dataclass(frozen=True)
@@ -52,9 +54,10 @@ class Shown:
 
 @dataclass(frozen=True)
 class Sums:
-    """How many pictures of a batch stand where."""
+    """How many pictures of a batch stand where, and how many of them were sent twice."""
 
     of_state: Mapping[str, int]
+    twice: int = 0
 
     @property
     def all(self) -> int:
@@ -134,12 +137,14 @@ def filed_as(photo: Photo) -> Filed:
 
 
 def sums_of(batch: Batch) -> Sums:
-    """Return how many pictures of a batch stand where.
+    """Return how many pictures of a batch stand where, and how many were sent twice.
 
     Queries: 1.
     """
-    counted = batch.pictures.order_by().values("state").annotate(count=Count("pk"))
-    return Sums(dict(counted.values_list("state", "count")))
+    rows = batch.pictures.order_by().values("state")
+    counted = rows.annotate(count=Count("pk"), twice=TWICE).values_list("state", "count", "twice")
+    found = list(counted)
+    return Sums({state: count for state, count, _ in found}, sum(twice for *_, twice in found))
 
 
 def tray(*, after: int | None) -> Portion[Incoming]:

@@ -12,6 +12,7 @@ from fraginv.growth.rules import strays
 from fraginv.growth.rules.problems import Problem
 
 LONGEST_SAID: Final = 400
+LONGEST_NAME: Final = 120
 
 Corners = tuple[tuple[float, float], ...]
 
@@ -194,3 +195,8 @@ def said_in_short(sentences: Iterable[str]) -> str:
     """Return sentences as one text, no longer than is kept."""
     text = " ".join(sentences)
     return text if len(text) <= LONGEST_SAID else f"{text[: LONGEST_SAID - 1]}…"
+
+
+def name_kept(name: str) -> str:
+    """Return a file's name as text that can be kept, whatever bytes a disk gave it."""
+    return name.encode(errors="replace").decode()[-LONGEST_NAME:] or "picture"

@@ -28,12 +28,18 @@ PRIVATE: Final = Problem(
 TAKEN_OUT: Final = "taken-out"
 UNREADABLE: Final = "not-a-picture"
 AGAIN: Final = "The same picture was filed before."
+TWICE: Final = "Sent twice"
 IN_TRAY: Final = "The same picture lies in the tray already."
 
 
 def taken_out(what: str) -> Problem:
     """Say where a picture was filed by mistake."""
     return Problem(TAKEN_OUT, f"It was filed under {what} by mistake. Choose what it shows.")
+
+
+def sent_twice(name: str) -> str:
+    """Say that a picture came in again, and under which other name; it is kept once."""
+    return f"{TWICE}, also as {name}; kept once." if name else f"{TWICE}; kept once."
 
 
 def in_words(codes: Sequence[str]) -> str:
