@@ -187,6 +187,7 @@ ACCESS: Mapping[str, Mapping[str, Need]] = {
     # growth
     "growth:add_photo": {"GET": Right.FILE_PHOTO, "POST": Right.FILE_PHOTO},
     "growth:photo": {"GET": PUBLIC},
+    "growth:photos": {"GET": Right.SEE_STOCK},
     "growth:growth": {"GET": Right.SEE_STOCK},
     "growth:from_above": {"GET": Right.SEE_STOCK},
     "growth:measure": {"GET": Right.FILE_PHOTO, "POST": Right.FILE_PHOTO},

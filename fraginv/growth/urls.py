@@ -2,13 +2,14 @@
 
 from django.urls import URLPattern, path
 
-from fraginv.growth.views import growth, measuring, refiling, taking_out, widths
+from fraginv.growth.views import growth, measuring, refiling, shown, taking_out, widths
 from fraginv.growth.views import photos as views
 
 app_name = "growth"
 
 urlpatterns: list[URLPattern] = [
     path("of/<str:code>/add", views.add_photo, name="add_photo"),
+    path("of/<str:code>/photos", shown.photos, name="photos"),
     path("of/<str:code>/growth", growth.growth, name="growth"),
     path("above/<int:outline_id>/<int:side_mm>.jpg", growth.from_above, name="from_above"),
     path("came/<int:incoming_id>-<str:seal>/<int:size>.jpg", views.incoming, name="incoming"),

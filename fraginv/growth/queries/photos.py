@@ -10,6 +10,7 @@ from fraginv.base.errors import NotFound
 from fraginv.base.models import Code, Person
 from fraginv.base.queries.codes import get_code
 from fraginv.base.queries.files import damaged_names, missing_names
+from fraginv.base.queries.portions import Portion, portion_of
 from fraginv.base.queries.prepared import Prepared
 from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.differences import Difference
@@ -24,6 +25,7 @@ from fraginv.stock.rules.stages import Stage
 
 Subject = Frag | Colony | Variety | Rack
 SHOWN: Final = 6
+PAGE: Final = 24
 
 # What is set apart or in quarantine may be sick, and a dead frag is no sight for visitors.
 FOR_VISITORS = (
@@ -87,6 +89,15 @@ def photos_of(subject: Subject) -> QuerySet[Photo]:
     Queries: none until it is read, then 1.
     """
     return Photo.objects.select_related("file", "by").filter(**{subject_field(subject): subject})
+
+
+def photos_by_pages(subject: Subject, *, after: int | None = None) -> Portion[Photo]:
+    """Return a page of the photos of something, the latest first.
+
+    Raises: NotFound for a page that is not there.
+    Queries: 1, and 1 more from the second page on.
+    """
+    return portion_of(photos_of(subject), order=["-taken_at", "-pk"], size=PAGE, after=after)
 
 
 def is_filed_under(subject: Subject, *, sha256: str) -> bool:

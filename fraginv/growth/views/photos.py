@@ -22,7 +22,7 @@ from fraginv.growth.queries.photos import (
     is_filed_under,
     is_for_visitors,
     photo_subject,
-    photos_of,
+    photos_by_pages,
 )
 from fraginv.growth.queries.tray import get_incoming
 from fraginv.growth.rules.intake import Named
@@ -52,7 +52,7 @@ def add_photo(request: HttpRequest, code: str) -> HttpResponse:
     context = {
         "subject": subject,
         "form": form,
-        "photos": photos_of(subject),
+        "page": photos_by_pages(subject),
         "back": address_path(subject.code_id),
     }
     done = submit(request, form, do)
