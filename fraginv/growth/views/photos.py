@@ -2,7 +2,8 @@
 
 from collections.abc import Sequence
 
-from django.http import HttpRequest, HttpResponse
+from django.forms import BaseForm
+from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.urls import reverse
 
@@ -11,8 +12,9 @@ from fraginv.base.errors import NotFound
 from fraginv.base.models import Person
 from fraginv.base.queries.files import read_rendition
 from fraginv.base.rules.codes import address_path, read_code
+from fraginv.base.rules.pictures import MAX_BYTES
 from fraginv.base.throttle import throttled
-from fraginv.base.web import form_status, person_of, submit, tell
+from fraginv.base.web import form_status, person_of, submit, tell, wants_json
 from fraginv.growth.actions.photos import file_unpacked
 from fraginv.growth.forms.photos import ReadPhotoForm
 from fraginv.growth.models import Photo
@@ -54,6 +56,7 @@ def add_photo(request: HttpRequest, code: str) -> HttpResponse:
         "form": form,
         "page": photos_by_pages(subject),
         "back": address_path(subject.code_id),
+        "most_bytes": MAX_BYTES,
     }
     done = submit(request, form, do)
     if done is not None:
@@ -61,8 +64,21 @@ def add_photo(request: HttpRequest, code: str) -> HttpResponse:
         doubts = doubts_of(facts.taken_at, optics=facts.optics, now=clock.now())
         read = [reads_others(others, code=subject.code_id)] if others else []
         tell(request, [*said, *read, *(doubt.text for doubt in doubts)])
-        return done
+        return told_to_script(done) if wants_json(request) else done
+    if wants_json(request):
+        return JsonResponse({"code": "input", "message": first_error(form)}, status=400)
     return render(request, "growth/photo_form.html", context, status=form_status(form))
+
+
+def told_to_script(done: HttpResponse) -> HttpResponse:
+    """Return what a script is told that filed a picture: where to go on."""
+    return JsonResponse({"ok": True, "url": done["Location"]})
+
+
+def first_error(form: BaseForm) -> str:
+    """Return the first thing that is wrong with a form."""
+    words = [str(one) for errors in form.errors.values() for one in errors]
+    return words[0] if words else "Choose a picture."
 
 
 def page_after(filed: Photo, *, others: Sequence[Named]) -> str:

@@ -11,8 +11,9 @@ function parsed(request) {
   }
 }
 
-// Gives { status, body }, status 0 where nothing came back; moved(part) hears how much is sent.
-export function sendShot(url, { fields, file, token, moved }) {
+// Gives { status, body, url }, status 0 where nothing came back, url the page that answered in
+// the end; moved(part) hears how much is sent; name is that of the field with the picture.
+export function sendShot(url, { fields, file, token, moved, name: field = "pictures" }) {
   return new Promise((resolve) => {
     const request = new XMLHttpRequest();
     request.open("POST", url);
@@ -20,7 +21,9 @@ export function sendShot(url, { fields, file, token, moved }) {
     request.setRequestHeader("Accept", "application/json");
     request.setRequestHeader("X-CSRFToken", token);
     request.upload.addEventListener("progress", ({ loaded, total }) => moved(total ? loaded / total : 0));
-    request.addEventListener("load", () => resolve({ status: request.status, body: parsed(request) }));
+    request.addEventListener("load", () => {
+      resolve({ status: request.status, body: parsed(request), url: request.responseURL });
+    });
     for (const name of ["error", "timeout", "abort"]) {
       request.addEventListener(name, () => resolve({ status: 0, body: null }));
     }
@@ -28,7 +31,7 @@ export function sendShot(url, { fields, file, token, moved }) {
     for (const [name, value] of Object.entries(fields)) {
       form.set(name, value);
     }
-    form.set("pictures", file, file.name);
+    form.set(field, file, file.name);
     request.send(form);
   });
 }
