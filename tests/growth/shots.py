@@ -46,7 +46,12 @@ class Shot:
 
 @lru_cache(maxsize=16)
 def shot_of(
-    code: str, shape: str = "lumpy", *, has_card: bool = True, has_label: bool = True
+    code: str,
+    shape: str = "lumpy",
+    *,
+    has_card: bool = True,
+    has_label: bool = True,
+    has_glare: bool = False,
 ) -> tuple[bytes, SeenFrag, float]:
     """Photograph a coral in the card's window, its label on the card.
 
@@ -77,6 +82,7 @@ def shot_of(
             ),
         ),
         look=plain_look(),
+        glares=(scene.Glare(card.WINDOW.centre, 2.5, 3.0),) * has_glare,
         seed=4,
     )
     taken = photograph(made)
@@ -97,6 +103,7 @@ def file_shot(
     shape: Shape = CORAL,
     has_card: bool = True,
     has_label: bool = True,
+    has_glare: bool = False,
     symbol_share: float = 1.0,
 ) -> Shot:
     """File such a photo under a frag whose label was printed at the size that it has.
@@ -104,7 +111,7 @@ def file_shot(
     Args: ``symbol_share`` by how much the kept size of the label is wrong.
     """
     data, true, symbol_mm = shot_of(
-        frag.code_id, shape.name, has_card=has_card, has_label=has_label
+        frag.code_id, shape.name, has_card=has_card, has_label=has_label, has_glare=has_glare
     )
     print_at(frag.code_id, symbol_mm * symbol_share)
     return Shot(file_photo(frag, data=data, by=by), true, data)

@@ -1,6 +1,7 @@
 """``read`` and ``file``: what photos tell, and where they are filed."""
 
 import json
+from dataclasses import replace
 from io import StringIO
 from pathlib import Path
 from typing import Any
@@ -18,9 +19,9 @@ from fraginv.growth.seeing.reading import read_labels
 from fraginv.growth.seeing.sights import view_of_label
 from tests.base.test_pictures import make_picture
 from tests.factories import make_frag
-from tests.growth.scenes.draws import card_scene, label_scene
+from tests.growth.scenes.draws import card_scene, label_scene, plain_look
 from tests.growth.scenes.render import photograph
-from tests.growth.scenes.scene import Shot
+from tests.growth.scenes.scene import Glare, Shot
 from tests.growth.shots import print_at
 
 pytestmark = pytest.mark.django_db
@@ -73,6 +74,15 @@ def test_a_given_outline_is_measured_true(
     assert abs(frag["area_mm2"] - true.area_mm2) < 3 * frag["sigma_area_mm2"]
     assert frag["scale"] == ("card" if kind == "on_card" else "label")
     assert (frag["height_mm"], frag["outline_by"]) == (true.height_mm, "given")
+
+
+def test_a_lamp_inside_a_given_outline_is_said(tmp_path: Path) -> None:
+    scene = card_scene(CARD_SEED)
+    lamp = Glare(scene.frags[0].at_mm, size_mm=2.5, light=3.0)
+    shot = photograph(replace(scene, glares=(lamp,), look=plain_look()))
+    asked = ["--height", shot.frag.height_mm, "--outline", outline_file(shot, tmp_path)]
+    (told,) = run("read", written(shot, tmp_path), *asked)
+    assert any("white with glare" in said for said in told["problems"])
 
 
 @pytest.mark.parametrize("kind", ["on_card", "by_label"])

@@ -235,6 +235,15 @@ def test_a_height_that_was_not_measured_makes_a_size_less_sure(grower: Person, f
     assert again.sigma_area_mm2 == pytest.approx(offered.sigma_area_mm2, rel=0.02)
 
 
+def test_a_lamp_mirrored_on_the_frag_is_kept_with_its_size(grower: Person, frag: Frag) -> None:
+    shot = file_shot(frag, by=grower, has_glare=True)
+    found = sized(subject(shot.photo), drawn=drawn(shot))
+    kept = save_measurement(shot.photo, sized=found, by=grower)
+    assert [problem["code"] for problem in kept.problems] == ["glare"]
+    again = sized_anew(subject(shot.photo), kept=kept)
+    assert [problem.code for problem in again.problems] == ["glare"]
+
+
 def test_card_and_label_that_differ_are_both_named(grower: Person, frag: Frag) -> None:
     shot = file_shot(frag, by=grower, symbol_share=1.04)
     seen = seen_in(subject(shot.photo))

@@ -11,7 +11,7 @@ from fraginv.growth.rules.outlines import area_mm2
 from fraginv.growth.rules.problems import NOTHING_FOUND, OUTLINE_AT_EDGE, OUTLINE_IS_PLUG, glare
 from fraginv.growth.seeing.cutting import disc as mask_of_disc
 from fraginv.growth.seeing.patches import patch_around
-from fraginv.growth.seeing.suggesting import is_plug, rim_of, suggest_outline
+from fraginv.growth.seeing.suggesting import glare_within, is_plug, rim_of, suggest_outline
 from tests.growth.lab_reading import outlined, shared, true_view
 from tests.growth.scenes import draws
 from tests.growth.scenes.camera import looking
@@ -116,6 +116,17 @@ def test_a_lamp_on_the_coral_is_painted_over_and_said() -> None:
     large = at_the_card(glares=(Glare((AT[0] + 3, AT[1]), size_mm=2.5, light=3.0),))
     assert glare(0.1).code in doubts_in(large)
     assert glare(0.1).code not in doubts_in(small)
+
+
+def test_a_lamp_inside_an_outline_that_a_person_drew_is_said() -> None:
+    large = at_the_card(glares=(Glare((AT[0] + 3, AT[1]), size_mm=2.5, light=3.0),))
+    view = true_view(large.camera)
+    (said,) = glare_within(large.rgb, view, outline_px=large.frag.outline_px, height_mm=11)
+    assert said.code == "glare"
+    beside = large.camera.to_pixels(np.array([AT]) + [[-9, -4], [-3, -4], [-6, 4]], 11)
+    assert glare_within(large.rgb, view, outline_px=beside, height_mm=11) == ()
+    high = view.distance_mm + 5
+    assert glare_within(large.rgb, view, outline_px=beside, height_mm=high) == ()
 
 
 def test_a_coral_at_the_edge_is_doubtful() -> None:

@@ -4,9 +4,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Final
 
+from numpy.typing import ArrayLike
+
 from fraginv.base.errors import InputError, NotFound
 from fraginv.growth.models import Measurement, Photo
-from fraginv.growth.queries.sights import Subject, seen_in
+from fraginv.growth.queries.sights import Subject, colour_of, seen_in
 from fraginv.growth.rules import problems
 from fraginv.growth.rules.camera import Scale, View
 from fraginv.growth.rules.drawn import (
@@ -29,6 +31,7 @@ from fraginv.growth.rules.measuring import (
     measure_outline,
 )
 from fraginv.growth.rules.problems import Problem
+from fraginv.growth.seeing.suggesting import glare_within
 
 # What is said beside a measure elsewhere, and refused where a person can mend it at once.
 REFUSED: Final = (problems.OUTLINE_AT_EDGE, problems.HEIGHT_MISSING)
@@ -131,8 +134,20 @@ def by_outline(subject: Subject, drawn: Drawn, scaled: Scaled) -> Sized:
         found = replace(found, problems=(*found.problems, problems.OUTLINE_IS_PLUG))
         if problems.OUTLINE_IS_PLUG.code not in drawn.sure:
             raise Doubt(problems.OUTLINE_IS_PLUG)
+    found = with_glare(found, subject, view=view, outline=outline, height=height)
     kept = stored(found.outline_mm, view=view, height=height)
     return outline_sized(found, drawn, scaled, outline=kept)
+
+
+def with_glare(
+    found: Measured, subject: Subject, *, view: View, outline: ArrayLike, height: Height
+) -> Measured:
+    """Return a size with what is to be said of lamps that are mirrored inside its outline.
+
+    Args: the outline in pixels, n × 2.
+    """
+    said = glare_within(colour_of(subject), view, outline_px=outline, height_mm=height.seen_mm)
+    return replace(found, problems=(*found.problems, *said))
 
 
 def height_of(subject: Subject, drawn: Drawn, *, view: View) -> Height:
@@ -235,6 +250,7 @@ def sized_anew(subject: Subject, *, kept: Measurement) -> Sized:
     found = measured_or_refused(
         measure_outline(scaled.view, outline_px=points, height=height, size=subject.size)
     )
+    found = with_glare(found, subject, view=scaled.view, outline=points, height=height)
     return outline_sized(found, drawn, scaled, outline=(points, found.outline_mm))
 
 

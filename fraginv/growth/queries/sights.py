@@ -8,7 +8,7 @@ from django.core.cache import cache
 
 from fraginv.base.errors import NotFound
 from fraginv.base.models import StoredFile
-from fraginv.base.pixels import upright_grey
+from fraginv.base.pixels import upright_colour, upright_grey
 from fraginv.base.queries.codes import symbol_sizes
 from fraginv.base.queries.files import read_original
 from fraginv.base.rules.card import WINDOW
@@ -21,6 +21,7 @@ from fraginv.growth.rules.others import other_label, others_named
 from fraginv.growth.rules.printed import Side, side_of
 from fraginv.growth.rules.problems import Problem
 from fraginv.growth.seeing.measuring import scale_of
+from fraginv.growth.seeing.patches import Colour
 from fraginv.growth.seeing.reading import Label, read_labels
 from fraginv.stock.models import Frag
 
@@ -159,6 +160,15 @@ def other_labels(subject: Subject, labels: list[Label]) -> tuple[Problem, ...]:
         return ()
     others = others_named(sorted(codes), known=named_by(codes), kind="frag", pk=subject.frag.pk)
     return (other_label(others, code=subject.frag.code_id),) if others else ()
+
+
+def colour_of(subject: Subject) -> Colour:
+    """Return the pixels of the upright picture that the camera took, h × w × 3 in RGB.
+
+    Raises: NotFound where the stored original is missing.
+    """
+    pixels = upright_colour(read_original(subject.file))
+    return np.frombuffer(pixels.data, np.uint8).reshape(pixels.height, pixels.width, 3)
 
 
 def own_label(labels: list[Label], *, code: str) -> Label | None:

@@ -2,13 +2,9 @@
 
 from dataclasses import dataclass
 
-import numpy as np
-
 from fraginv.base.errors import InputError
-from fraginv.base.pixels import upright_colour
-from fraginv.base.queries.files import read_original
 from fraginv.growth.queries.measuring import inside, scale_for
-from fraginv.growth.queries.sights import Subject
+from fraginv.growth.queries.sights import Subject, colour_of
 from fraginv.growth.rules import problems
 from fraginv.growth.rules.drawn import Drawn, Pair, Pairs, handles_px_of
 from fraginv.growth.rules.heights import check_height
@@ -36,9 +32,9 @@ def suggestion(subject: Subject, *, drawn: Drawn, tap_px: Pair) -> Suggestion:
     check_height(drawn.height_mm)
     inside(subject, points=[tap_px])
     scaled, height = scale_for(subject, drawn=drawn), drawn.height
-    pixels = upright_colour(read_original(subject.file))
-    colour = np.frombuffer(pixels.data, np.uint8).reshape(pixels.height, pixels.width, 3)
-    found = suggest_outline(colour, scaled.view, tap_px=tap_px, height_mm=height.seen_mm)
+    found = suggest_outline(
+        colour_of(subject), scaled.view, tap_px=tap_px, height_mm=height.seen_mm
+    )
     if len(found.outline_px) < 3:
         said = " ".join(problem.text for problem in found.doubts)
         raise InputError(

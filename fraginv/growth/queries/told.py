@@ -32,7 +32,7 @@ from fraginv.growth.seeing.finding import place_of_frag
 from fraginv.growth.seeing.measuring import scale_of
 from fraginv.growth.seeing.reading import Label, read_labels
 from fraginv.growth.seeing.sights import Sight
-from fraginv.growth.seeing.suggesting import suggest_outline
+from fraginv.growth.seeing.suggesting import glare_within, suggest_outline
 from fraginv.stock.models import Frag
 
 Grey = NDArray[np.uint8]
@@ -72,6 +72,11 @@ class Opened:
     facts: PictureFacts
     grey: Grey
     labels: list[Label]
+
+    @property
+    def colour(self) -> NDArray[np.uint8]:
+        """Return its pixels, h × w × 3 in RGB."""
+        return array_of(upright_colour(self.data))
 
 
 def opened(data: bytes, *, zone: str) -> Opened:
@@ -156,6 +161,8 @@ def frag_of(
     found = measured(photo, view, drawn, height=height, given=bool(outline))
     if isinstance(found, Problem):
         return None, [*said, found]
+    if outline:
+        said += glare_within(photo.colour, view, outline_px=outline, height_mm=height.seen_mm)
     told = FragTold(
         code=label.code if label else "",
         area_mm2=found.area_mm2,
@@ -203,7 +210,7 @@ def suggested(
     photo: Opened, view: View, *, height: Height, symbol_mm: float | None
 ) -> tuple[Outline, list[Problem]]:
     """Suggest an outline for the frag in the card's window, or beside its label."""
-    colour = array_of(upright_colour(photo.data))
+    colour = photo.colour
     side = symbol_mm or ANY_SYMBOL_MM
     tap = place_of_frag(colour, view, symbol_mm=side, height_mm=height.seen_mm)
     found = suggest_outline(

@@ -6,6 +6,7 @@ from typing import Final
 
 import cv2
 import numpy as np
+from numpy.typing import ArrayLike
 
 from fraginv.base.rules.card import WINDOW
 from fraginv.growth.rules import problems
@@ -18,6 +19,8 @@ from fraginv.growth.seeing.patches import PX_PER_MM, SIDE_PX, Colour, Mask, Patc
 # An outline is smoothed over about so much, and no two of its points are farther from each
 # other than this before it is simplified.
 SMOOTHED_MM: Final = 0.25
+# What lies outside a patch is no farther than this to those who fill it.
+FARTHEST_PX: Final = 10_000.0
 NOTHING: Final = np.empty((0, 2))
 # A plug's rim is a circle to so many parts of its radius, for so much of its length, and no
 # smaller than the smallest plugs: common practice, no source.
@@ -102,10 +105,33 @@ def doubts_of(
         said.append(problems.OUTLINE_AT_EDGE)
     if is_plug(rim / PX_PER_MM, plug_mm=plug_mm):
         said.append(problems.OUTLINE_IS_PLUG)
-    share = float(patch.glare[mask > 0].mean())
-    if share > problems.LARGEST_GLARE:
-        said.append(problems.glare(share))
-    return tuple(said)
+    return (*said, *glare_on(mask, patch=patch))
+
+
+def glare_within(
+    colour: Colour, view: View, *, outline_px: ArrayLike, height_mm: float
+) -> tuple[Problem, ...]:
+    """Return what is to be said of lamps that are mirrored inside an outline of a photo.
+
+    Args: the upright photo h × w × 3 in RGB; n × 2 pixels; the height as the camera sees it.
+    """
+    outline = view.to_plane(outline_px, height_mm)
+    middle = (outline.min(axis=0) + outline.max(axis=0)) / 2
+    patch = patch_around(colour, view, middle_mm=middle, height_mm=height_mm)
+    if patch is None:
+        return ()
+    mask = np.zeros((SIDE_PX, SIDE_PX), np.uint8)
+    inside = ((outline - patch.low_mm) * PX_PER_MM).clip(-FARTHEST_PX, FARTHEST_PX)
+    return glare_on(
+        np.asarray(cv2.fillPoly(mask, [np.round(inside).astype(np.int32)], 1), np.uint8),
+        patch=patch,
+    )
+
+
+def glare_on(mask: Mask, *, patch: Patch) -> tuple[Problem, ...]:
+    """Return what is to be said of lamps that are mirrored on a part of a patch."""
+    share = float(patch.glare[mask > 0].mean()) if mask.any() else 0.0
+    return (problems.glare(share),) if share > problems.LARGEST_GLARE else ()
 
 
 def edge() -> float:
