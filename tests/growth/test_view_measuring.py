@@ -20,7 +20,7 @@ from fraginv.growth.actions.measuring import save_measurement
 from fraginv.growth.actions.photos import file_photo
 from fraginv.growth.models import Measurement
 from fraginv.growth.queries.measuring import sized
-from fraginv.growth.queries.sights import subject_of
+from fraginv.growth.queries.sights import seen_in, subject_of
 from fraginv.growth.rules import problems
 from fraginv.growth.rules.drawn import Drawn, Method, Sized, read_points
 from fraginv.growth.seeing.suggesting import Suggested
@@ -335,6 +335,15 @@ def test_a_tap_on_the_coral_is_answered_with_few_points_around_it(
     )
     assert found.area_mm2 == pytest.approx(shot.true.area_mm2, rel=0.08)
     assert not Measurement.objects.exists()
+
+
+def test_a_tap_on_its_label_is_answered_with_that(client_for: ClientFor, shot: Shot) -> None:
+    corners = seen_in(subject_of(shot.photo.pk, mark=shot.photo.mark)).labels_px[0]
+    (x, y), *_ = corners
+    fields = {"x": x, "y": y, "height_mm": HEIGHT_MM}
+    answer = client_for(Role.GROWER).post(at(shot, "suggest"), fields, headers=JSON)
+    assert answer.status_code == 400
+    assert answer.json()["message"] == problems.THAT_IS_LABEL.text
 
 
 @pytest.mark.parametrize(

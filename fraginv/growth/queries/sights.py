@@ -83,12 +83,13 @@ class Seen:
     """What a photo tells of its scale.
 
     ``view`` is None where it tells none; ``around_px`` are points around which the frag
-    stands, empty where nobody knows.
+    stands, empty where nobody knows; ``labels_px`` the corners of each symbol that was read.
     """
 
     view: View | None
     problems: tuple[Problem, ...]
     around_px: Pairs = ()
+    labels_px: tuple[Pairs, ...] = ()
 
 
 def subject_of(photo_id: int, *, mark: str) -> Subject:
@@ -146,7 +147,8 @@ def read_sight(subject: Subject) -> Seen:
     by_label = sight.view is not None and sight.view.scale == Scale.LABEL
     said = (*sight.problems, *side.problems) if by_label else sight.problems
     strange = () if label else other_labels(subject, labels)
-    return Seen(sight.view, (*strange, *said), around(sight.view, label))
+    found = tuple(pairs_of(one.corners, digits=1) for one in labels)
+    return Seen(sight.view, (*strange, *said), around(sight.view, label), found)
 
 
 def other_labels(subject: Subject, labels: list[Label]) -> tuple[Problem, ...]:

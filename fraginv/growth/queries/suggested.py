@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from fraginv.base.errors import InputError
 from fraginv.growth.queries.measuring import inside, scale_for
-from fraginv.growth.queries.sights import Subject, colour_of
+from fraginv.growth.queries.sights import Subject, colour_of, seen_in
 from fraginv.growth.rules import problems
 from fraginv.growth.rules.drawn import Drawn, Pair, Pairs, handles_px_of
 from fraginv.growth.rules.heights import check_height
@@ -33,7 +33,11 @@ def suggestion(subject: Subject, *, drawn: Drawn, tap_px: Pair) -> Suggestion:
     inside(subject, points=[tap_px])
     scaled, height = scale_for(subject, drawn=drawn), drawn.height
     found = suggest_outline(
-        colour_of(subject), scaled.view, tap_px=tap_px, height_mm=height.seen_mm
+        colour_of(subject),
+        scaled.view,
+        tap_px=tap_px,
+        height_mm=height.seen_mm,
+        labels_px=seen_in(subject).labels_px,
     )
     if len(found.outline_px) < 3:
         said = " ".join(problem.text for problem in found.doubts)

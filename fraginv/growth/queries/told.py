@@ -214,7 +214,11 @@ def suggested(
     side = symbol_mm or ANY_SYMBOL_MM
     tap = place_of_frag(colour, view, symbol_mm=side, height_mm=height.seen_mm)
     found = suggest_outline(
-        colour, view, tap_px=(float(tap[0]), float(tap[1])), height_mm=height.seen_mm
+        colour,
+        view,
+        tap_px=(float(tap[0]), float(tap[1])),
+        height_mm=height.seen_mm,
+        labels_px=[label.corners for label in photo.labels],
     )
     outline = tuple((float(x), float(y)) for x, y in found.outline_px)
     return outline, list(found.doubts)

@@ -119,6 +119,16 @@ NOTHING_FOUND: Final = Problem(
     "No coral could be told from what is around it. Tap the middle of the coral, or set points"
     " around it yourself.",
 )
+THAT_IS_LABEL: Final = Problem(
+    "that-is-label",
+    "That is the label. Tap the coral, or set points around it yourself.",
+    stops=True,
+)
+THAT_IS_CARD: Final = Problem(
+    "that-is-card",
+    "That is the measuring card. Tap the coral, or set points around it yourself.",
+    stops=True,
+)
 TOO_HIGH: Final = Problem(
     "too-high",
     "The height is more than the camera's distance. Give the height of the frag's widest part"

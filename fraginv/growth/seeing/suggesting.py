@@ -1,6 +1,7 @@
 """An outline suggested from one tap; a person looks at it before it counts."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -15,6 +16,7 @@ from fraginv.growth.rules.outlines import FEWEST_POINTS, area_mm2, simplify
 from fraginv.growth.rules.problems import Problem
 from fraginv.growth.seeing.cutting import cut_out, cut_within
 from fraginv.growth.seeing.patches import PX_PER_MM, SIDE_PX, Colour, Mask, Patch, patch_around
+from fraginv.growth.seeing.prints import covers_label, print_tapped
 
 # An outline is smoothed over about so much, and no two of its points are farther from each
 # other than this before it is simplified.
@@ -43,26 +45,34 @@ def suggest_outline(
     tap_px: tuple[float, float] | None,
     height_mm: float,
     plug_mm: float | None = None,
+    labels_px: Sequence[ArrayLike] = (),
 ) -> Suggested:
     """Suggest the outline of the coral that was tapped.
 
     Args: the upright photo h × w × 3 in RGB; where it was tapped, in pixels, None for the
         middle of the card's window or of the photo; the height as the camera sees it, and
-        the plug's diameter where it is known, in mm.
+        the plug's diameter where it is known, in mm; the corners (4 × 2, in pixels) of the
+        symbols that were read.
     """
+    if tap_px is not None:
+        tapped = print_tapped(colour, view, tap_px=tap_px, height_mm=height_mm, labels_px=labels_px)
+        if tapped is not None:
+            return Suggested(NOTHING, (tapped,))
     middle = tapped_mm(colour, view, tap_px=tap_px, height_mm=height_mm)
     patch = patch_around(colour, view, middle_mm=middle, height_mm=height_mm)
     if patch is None:
         return Suggested(NOTHING, (problems.NOTHING_FOUND,))
-    mask = cut_out(patch.plain)
+    mask = cut_out(patch.plain, has_glare=bool(patch.glare.any()))
     rim = rim_of(mask)
     if len(rim) >= FEWEST_POINTS and is_plug(rim / PX_PER_MM, plug_mm=plug_mm):
         mask = cut_within(patch.plain, mask)
         rim = rim_of(mask)
     if len(rim) < FEWEST_POINTS:
         return Suggested(NOTHING, (problems.NOTHING_FOUND,))
-    outline = simplify(rim / PX_PER_MM) * PX_PER_MM
-    return Suggested(patch.to_photo(outline), doubts_of(mask, rim, patch=patch, plug_mm=plug_mm))
+    outline = patch.to_photo(simplify(rim / PX_PER_MM) * PX_PER_MM)
+    if covers_label(outline, labels_px):
+        return Suggested(NOTHING, (problems.THAT_IS_LABEL,))
+    return Suggested(outline, doubts_of(mask, rim, patch=patch, plug_mm=plug_mm))
 
 
 def tapped_mm(
