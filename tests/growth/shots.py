@@ -13,7 +13,7 @@ from fraginv.growth.actions.photos import file_photo
 from fraginv.growth.models import Photo
 from fraginv.stock.models import Frag
 from tests.growth.scenes import scene
-from tests.growth.scenes.camera import looking
+from tests.growth.scenes.camera import Camera, looking
 from tests.growth.scenes.draws import plain_look
 from tests.growth.scenes.render import photograph
 from tests.growth.scenes.scene import Scene, SeenFrag, Sheet
@@ -44,6 +44,18 @@ class Shot:
         return float(x), float(y)
 
 
+def above_the_card() -> Camera:
+    """Return a camera as a hand holds it, a little slant."""
+    return looking(
+        at_mm=(60, 72),
+        distance_mm=240,
+        tilt_deg=8,
+        towards_deg=30,
+        focal_px=FOCAL_PX,
+        size=SIZE,
+    )
+
+
 @lru_cache(maxsize=16)
 def shot_of(
     code: str,
@@ -63,14 +75,7 @@ def shot_of(
         [Sheet(printed.print, at, label=printed)] if has_label else []
     )
     made = Scene(
-        camera=looking(
-            at_mm=(60, 72),
-            distance_mm=240,
-            tilt_deg=8,
-            towards_deg=30,
-            focal_px=FOCAL_PX,
-            size=SIZE,
-        ),
+        camera=above_the_card(),
         sheets=tuple(sheets),
         frags=(
             scene.Frag(
