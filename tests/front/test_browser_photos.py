@@ -154,6 +154,34 @@ def test_where_no_room_is_left_the_page_says_so_and_waits(phone: Page) -> None:
     sent(phone, 1)
 
 
+def test_who_leaves_before_all_are_sent_is_told_how_many_came(phone: Page) -> None:
+    phone.goto("/photos")
+    left = phone.locator("[data-shots-left]")
+    expect(left).to_be_hidden()
+    choose(phone, picture("first.jpg", labelled()))
+    sent(phone, 1)
+    phone.route("**/photos/send", lambda route: route.abort())
+    more = [picture(f"{seed}.jpg", labelled(seed=seed)) for seed in (1, 2)]
+    choose(phone, *more)
+    expect(phone.locator("[data-shots-said]")).to_contain_text("1 of 3 sent")
+    phone.on("dialog", lambda dialog: dialog.accept())
+    phone.reload()
+    expect(left).to_contain_text("1 of 3 pictures had arrived when you left")
+    expect(left).to_contain_text("what is here already is not filed twice")
+    judge(phone)
+    left.get_by_role("link", name="What came in").click()
+    phone.wait_for_url(re.compile("/photos/sent/"))
+    expect(left).to_contain_text("1 of 3 pictures")
+    judge(phone)
+    phone.unroute("**/photos/send")
+    phone.goto("/photos")
+    choose(phone, *more)
+    sent(phone, 2)
+    expect(left).to_be_hidden()
+    phone.reload()
+    expect(left).to_be_hidden()
+
+
 def test_an_answer_that_was_lost_makes_no_second_picture(phone: Page) -> None:
     phone.goto("/photos")
     lost: list[str] = []

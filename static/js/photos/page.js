@@ -1,6 +1,7 @@
 // The page that sends pictures: what is taken or chosen goes out at once, each by itself, and
 // what becomes of each is told below. Without this the page's form sends them all together.
 
+import { forgetLeft, keepLeft } from "./left.js";
 import { follow } from "./live.js";
 import { Queue } from "./queue.js";
 import { all } from "./scanned.js";
@@ -91,6 +92,7 @@ class Page {
 
   sum() {
     const { queue, root } = this;
+    this.keep();
     part(root, "panel").hidden = queue.shots.length === 0;
     const said = part(root, "said");
     const text = words(queue);
@@ -109,6 +111,17 @@ class Page {
       this.follow();
     }
     this.came = came;
+  }
+
+  // For who leaves this page before all are sent.
+  keep() {
+    const { came, unsent } = this.queue;
+    if (unsent > 0) {
+      keepLeft({ url: this.root.dataset.batchUrl, came, total: came + unsent });
+      return;
+    }
+    forgetLeft();
+    part(document, "left").hidden = true;
   }
 
   // Tell what became of those that came in, anew with each that does.
