@@ -74,8 +74,10 @@ def check_size(request: HttpRequest) -> None:
         )
     limit, size = most_for(request), length_of(request)
     if size > limit:
+        # The room for fields beside a file is not told: forms say how large a file may be.
+        most = min(limit, MAX_BYTES) // MEGABYTE
         raise TooLarge(
-            f"What was sent has {-(-size // MEGABYTE):,} MB; at most {limit // MEGABYTE} MB are "
+            f"What was sent has {-(-size // MEGABYTE):,} MB; at most {most} MB are "
             "taken at once. Make the file smaller and send it again; nothing was written."
         )
 

@@ -175,7 +175,7 @@ def floods_are_refused(wire: Wire, path: str, worker: int) -> None:
         assert (seen.status, seen.temporary) == (status, 0), (claim, seen.headers, seen.text[:300])
     assert peak(worker) - before < 16 * MEGABYTE
     said = wire.upload(path, claim=60 * MEGABYTE, size=60 * MEGABYTE).text
-    assert "has 60 MB; at most 26 MB are taken at once" in said
+    assert "has 60 MB; at most 25 MB are taken at once" in said
     assert wire.ask("/stock/places", cookie=True).status == 200
 
 

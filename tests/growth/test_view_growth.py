@@ -14,9 +14,11 @@ from pytest_django import DjangoAssertNumQueries
 
 from fraginv.base.models import Person
 from fraginv.base.rules.roles import Role
+from fraginv.growth.actions.photos import file_photo
 from fraginv.growth.models import Measurement
 from fraginv.growth.seeing.rectifying import seen_from_above
 from fraginv.stock.models import Frag
+from tests.base.test_pictures import make_picture
 from tests.browsing import assert_accessible, assert_fits, sign_in
 from tests.conftest import People
 from tests.factories import make_colony, make_variety
@@ -85,6 +87,20 @@ def test_what_is_impossible_is_said_and_shown(
     said = words_on(client_for(Role.READER).get(path(frag.code_id)))
     assert "smaller than before by more than the measuring error" in said
     assert "−49 ± 2" in said
+
+
+def test_what_was_photographed_is_measured_in_its_newest_photo(
+    client_for: ClientFor, grower: Person, django_assert_max_num_queries: DjangoAssertNumQueries
+) -> None:
+    (frag,) = cut(make_colony(grower), by=grower, days=10, pieces=1)
+    photos = [file_photo(frag, data=make_picture(size=(s, s)), by=grower) for s in (40, 50)]
+    newest = reverse("growth:measure", args=[photos[1].pk, photos[1].mark])
+    client = client_for(Role.GROWER)
+    with django_assert_max_num_queries(7):
+        text = client.get(path(frag.code_id)).content.decode()
+    assert "Measure the newest photo" in text
+    assert newest in text
+    assert newest not in client_for(Role.READER).get(path(frag.code_id)).content.decode()
 
 
 def test_what_was_not_measured_says_how(client_for: ClientFor, grower: Person) -> None:

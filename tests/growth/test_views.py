@@ -83,7 +83,7 @@ def test_readers_and_strangers_file_nothing(client_for: ClientFor, frag: Frag) -
         (b"%PDF-1.7", "reef.jpg", "The file is a PDF, whatever its name says"),
         (make_picture()[:400], "reef.jpg", "damaged or not whole"),
         (b"\x00\x00\x00\x18ftypheic" + b"0" * 99, "IMG_1.HEIC", "damaged or not whole"),
-        (b"", "reef.jpg", "The submitted file is empty"),
+        (b"", "reef.jpg", "then choose it again, or take a new one"),
     ],
     ids=["renamed", "truncated", "cut-off heic", "empty"],
 )

@@ -1,6 +1,6 @@
 """What a person fills in to file a photo."""
 
-from typing import cast
+from typing import Final, cast
 
 from django import forms
 from django.core.files.uploadedfile import UploadedFile
@@ -11,6 +11,11 @@ from fraginv.base.rules.pictures import check_bytes
 from fraginv.growth.rules.intake import Read
 from fraginv.growth.seeing.labels import labels_of_picture
 
+EMPTY: Final = (
+    "The file is empty, as one is that the phone has not fetched from its cloud yet. Open the"
+    " picture on the phone once, then choose it again, or take a new one."
+)
+
 
 class PhotoForm(forms.Form):
     """Ask for one picture; a phone offers its camera and its gallery."""
@@ -19,6 +24,7 @@ class PhotoForm(forms.Form):
         label="Picture",
         help_text="JPEG, PNG, WebP or HEIC, at most 25 MB. Place and device are removed from it.",
         widget=forms.FileInput(attrs={"accept": "image/*"}),
+        error_messages={"empty": EMPTY},
     )
     caption = forms.CharField(
         label="What it shows",

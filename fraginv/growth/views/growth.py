@@ -5,7 +5,10 @@ from django.shortcuts import render
 
 from fraginv.base.queries.organisation import today
 from fraginv.base.rules.codes import address_path, read_code
+from fraginv.base.rules.roles import Right
+from fraginv.base.web import person_of
 from fraginv.growth.queries.growth import growth_page
+from fraginv.growth.queries.photos import latest_photos_of
 from fraginv.growth.queries.pictured import picture_from_above
 from fraginv.growth.views.photos import YEAR
 from fraginv.stock.queries.frags import frag_by_code
@@ -15,7 +18,13 @@ def growth(request: HttpRequest, code: str) -> HttpResponse:
     """Show a frag's sizes over time, and when it will be ready."""
     frag = frag_by_code(read_code(code))
     page = growth_page(frag, today=today())
-    shown = {"page": page, "frag": frag, "back": address_path(frag.code_id)}
+    may_measure = not page.rows and person_of(request).can(Right.FILE_PHOTO)
+    shown = {
+        "page": page,
+        "frag": frag,
+        "back": address_path(frag.code_id),
+        "to_measure": latest_photos_of(frag)[:1] if may_measure else (),
+    }
     return render(request, "growth/frag_growth.html", shown)
 
 
