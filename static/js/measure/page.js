@@ -6,6 +6,7 @@ import { makeHands } from "./hands.js";
 import { listenToKeys } from "./keys.js";
 import { makeModel } from "./model.js";
 import { makePaint } from "./paint.js";
+import { makeRoom } from "./room.js";
 import { makeSaving } from "./save.js";
 import { post, wrong } from "./send.js";
 import { makeStage } from "./stage.js";
@@ -21,9 +22,6 @@ const HINTS = {
   scaled: "Drag the ends, or choose Tap and tap the coral.",
 };
 const SAY_WAIT_MS = 600;
-const NARROW = "(max-width: 899.98px)";
-// By so much the bar grows once it tells a size.
-const BAR_GROWS_PX = 48;
 
 function start(root) {
   const desk = makeDesk(root);
@@ -102,15 +100,6 @@ function start(root) {
     }
     part("hint").textContent = HINTS[mode];
     refresh({ isNew: true });
-  }
-
-  // On a short screen the bar would lie over the tools.
-  function makeRoom() {
-    const tools = part("mode").getBoundingClientRect().bottom;
-    const bar = part("save").closest(".bar").getBoundingClientRect().top;
-    if (window.matchMedia(NARROW).matches && tools > bar - BAR_GROWS_PX) {
-      part("hint").scrollIntoView({ behavior: "instant", block: "start" });
-    }
   }
 
   function lookAtOutline() {
@@ -202,7 +191,7 @@ function start(root) {
   if (model.handles.length) {
     lookAtOutline();
   }
-  makeRoom();
+  makeRoom(part);
 }
 
 const root = document.querySelector("[data-measure]");
