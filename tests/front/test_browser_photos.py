@@ -166,7 +166,7 @@ def test_who_leaves_before_all_are_sent_is_told_how_many_came(phone: Page) -> No
     expect(phone.locator("[data-shots-said]")).to_contain_text("1 of 3 sent")
     phone.on("dialog", lambda dialog: dialog.accept())
     phone.reload()
-    expect(left).to_contain_text("1 of 3 pictures had arrived when you left")
+    expect(left).to_contain_text("1 of 3 pictures had arrived when the page")
     expect(left).to_contain_text("what is here already is not filed twice")
     judge(phone)
     left.get_by_role("link", name="What came in").click()

@@ -1,7 +1,7 @@
 // The page that sends pictures: what is taken or chosen goes out at once, each by itself, and
 // what becomes of each is told below. Without this the page's form sends them all together.
 
-import { forgetLeft, keepLeft } from "./left.js";
+import { keepLeft } from "./left.js";
 import { follow } from "./live.js";
 import { Queue } from "./queue.js";
 import { all } from "./scanned.js";
@@ -120,7 +120,7 @@ class Page {
       keepLeft({ url: this.root.dataset.batchUrl, came, total: came + unsent });
       return;
     }
-    forgetLeft();
+    keepLeft(null);
     part(document, "left").hidden = true;
   }
 
