@@ -27,8 +27,8 @@ BESIDE = LABEL_AT[0] + WIDE + 16.0, LABEL_AT[1] + 10.0
 HIGH = 9.0
 
 
-@lru_cache(maxsize=2)
-def shot_of(*, has_card: bool) -> Shot:
+@lru_cache(maxsize=3)
+def shot_of(*, has_card: bool, has_frag: bool = True) -> Shot:
     """Photograph a coral in the card's window or, without a card, at the end of its label."""
     printed = printed_label(codes()[3], LARGE)
     at = card.WINDOW.centre if has_card else BESIDE
@@ -44,7 +44,7 @@ def shot_of(*, has_card: bool) -> Shot:
     label = Sheet(printed.print, LABEL_AT, label=printed)
     sheets = (Sheet(printed_card()),) * has_card + (label,)
     frag = Frag(ellipse(13, 10), at, height_mm=HIGH, plug_mm=20, plug_height_mm=6)
-    return photograph(Scene(camera, sheets, (frag,), plain_look(), seed=3))
+    return photograph(Scene(camera, sheets, (frag,) * has_frag, plain_look(), seed=3))
 
 
 def tapped(at_mm: tuple[float, float], *, has_card: bool = False, high: float = 0.0) -> Suggested:

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from fraginv.base.pictures import PictureFacts, Pixels, inspect_picture
 from fraginv.base.pixels import upright_colour, upright_grey
 from fraginv.base.queries.codes import SymbolSize, symbol_sizes
+from fraginv.growth.rules import problems
 from fraginv.growth.rules.camera import Scale, View, focal_of
 from fraginv.growth.rules.heights import height_from, usual_height
 from fraginv.growth.rules.measuring import Height, Measured, measure_outline
@@ -19,6 +20,7 @@ from fraginv.growth.rules.problems import Problem
 from fraginv.growth.rules.told import (
     GIVEN,
     NO_LABEL,
+    NOT_FOUND,
     SEVERAL,
     Asked,
     FragTold,
@@ -38,6 +40,8 @@ from fraginv.stock.models import Frag
 Grey = NDArray[np.uint8]
 # Where no label says what a frag stands on.
 ANY_SYMBOL_MM: Final = 15.0
+# What nobody has looked at is no size where this is doubtful.
+NO_SIZE: Final = {problems.OUTLINE_AT_EDGE, problems.OUTLINE_IS_PLUG}
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,13 +158,14 @@ def frag_of(
     if view.scale == Scale.LABEL and asked.symbol_mm is None:
         said += side.problems
     height = height_for(own.medium, view=view, asked=asked)
-    drawn = outline or ()
-    if not outline:
-        drawn, doubts = suggested(photo, view, height=height, symbol_mm=symbol_mm)
-        said += doubts
+    suggestion = suggested(photo, view, height=height, symbol_mm=symbol_mm) if not outline else None
+    drawn, doubts = suggestion or (outline or (), [])
     found = measured(photo, view, drawn, height=height, given=bool(outline))
+    if not outline and is_unsure(found, doubts):
+        return None, [*said, NOT_FOUND]
     if isinstance(found, Problem):
         return None, [*said, found]
+    said += doubts
     if outline:
         said += glare_within(photo.colour, view, outline_px=outline, height_mm=height.seen_mm)
     told = FragTold(
@@ -174,6 +179,11 @@ def frag_of(
         outline_by=GIVEN if outline else BY_US,
     )
     return told, [*said, *found.problems]
+
+
+def is_unsure(found: Measured | Problem, doubts: list[Problem]) -> bool:
+    """Tell whether a suggested outline, at which nobody has looked, is no size to be told."""
+    return isinstance(found, Problem) or not NO_SIZE.isdisjoint((*doubts, *found.problems))
 
 
 def height_for(medium: str, *, view: View, asked: Asked) -> Height:
@@ -213,6 +223,8 @@ def suggested(
     colour = photo.colour
     side = symbol_mm or ANY_SYMBOL_MM
     tap = place_of_frag(colour, view, symbol_mm=side, height_mm=height.seen_mm)
+    if tap is None:
+        return (), []
     found = suggest_outline(
         colour,
         view,

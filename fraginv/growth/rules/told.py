@@ -26,6 +26,11 @@ SEVERAL: Final = Problem(
     "The photo shows several labels, so one frag's size cannot be told from another's. Photograph"
     " the frag by itself with its own label, or give its outline.",
 )
+NOT_FOUND: Final = Problem(
+    "frag-not-found",
+    "The frag was not found beside its label or in the card's window, so no size is given. Measure"
+    " it on its page, where you tap it, or give its outline.",
+)
 
 
 def unknown(code: str) -> Problem:

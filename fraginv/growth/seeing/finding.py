@@ -13,17 +13,25 @@ Colour = NDArray[np.uint8]
 Field = NDArray[np.float32]
 
 PX_PER_MM: Final = 3.0
-# Around a label its frag stands within so many sides of the symbol, or so many mm.
-AROUND: Final = 3.2
+# Around a label, which may be four symbols wide, its frag stands within so many sides of the
+# symbol, or so many mm.
+AROUND: Final = 5.0
 LEAST_AROUND_MM: Final = 45.0
 # Frags are about as wide as this; what is smaller is a speck.
 SPREAD_MM: Final = 2.5
 # A symbol with its quiet zone, frame and a little more, in sides of the symbol.
 LABEL: Final = 0.25
+# In Lab, a place is the frag's where it is so much unlike paper and ground, and any other place
+# farther off than this is less so by this share. Without a frag, 3 was the most.
+LEAST_UNLIKE, ELSEWHERE_MM, ELSEWHERE = 8.0, 25.0, 0.6
 
 
-def place_of_frag(colour: Colour, view: View, *, symbol_mm: float, height_mm: float) -> Points:
+def place_of_frag(
+    colour: Colour, view: View, *, symbol_mm: float, height_mm: float
+) -> Points | None:
     """Return where the frag likely stands, in pixels of the photo: what a tap would have said.
+
+    None where that is not clear.
 
     On the card that is the window's middle. Beside a label it is where colour is most unlike
     both the paper, which is white, and the ground, which is what there is most of.
@@ -41,9 +49,19 @@ def place_of_frag(colour: Colour, view: View, *, symbol_mm: float, height_mm: fl
     spread = SPREAD_MM * PX_PER_MM
     strange = np.asarray(cv2.GaussianBlur(strange, (0, 0), spread), np.float32)
     row, column = np.unravel_index(int(strange.argmax()), strange.shape)
+    if not is_clear(strange, at=(int(row), int(column))):
+        return None
     return np.asarray(
         view.to_pixels([[low + column / PX_PER_MM, low + row / PX_PER_MM]], height_mm)[0]
     )
+
+
+def is_clear(strange: Field, *, at: tuple[int, int]) -> bool:
+    """Tell whether the strangest place (row, column) is strange enough, and the only one."""
+    most = float(strange[at])
+    elsewhere = strange.copy()
+    cv2.circle(elsewhere, at[::-1], round(ELSEWHERE_MM * PX_PER_MM), 0.0, -1)
+    return most >= LEAST_UNLIKE and float(elsewhere.max()) < ELSEWHERE * most
 
 
 def rectified(
