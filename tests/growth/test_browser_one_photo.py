@@ -6,6 +6,7 @@ import pytest
 from playwright.sync_api import FilePayload, Page, Route, expect
 
 from fraginv.base.models import Person
+from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.roles import Role
 from fraginv.growth.models import Photo
 from fraginv.stock.models import Frag
@@ -13,6 +14,7 @@ from tests.base.test_pictures import make_picture
 from tests.browsing import assert_accessible, assert_fits, sign_in
 from tests.conftest import People
 from tests.factories import make_frag
+from tests.growth.labelled import labelled
 
 pytestmark = pytest.mark.browser
 
@@ -84,6 +86,23 @@ def test_an_answer_that_was_lost_files_nothing_twice(phone: Page, frag: Frag) ->
     filed(phone, frag)
     assert lost
     assert frag.events.filter(kind="photographed").count() == 1
+
+
+def test_another_frags_label_is_told_and_one_tap_files_it_there(
+    phone: Page, frag: Frag, grower: Person
+) -> None:
+    other = make_frag(grower)
+    choose(phone, labelled(other.code_id))
+    phone.wait_for_url(re.compile(rf"/reads/{other.code_id}$"))
+    expect(phone.get_by_text(f"reads {show_code(other.code_id)}, not").first).to_be_visible()
+    assert_accessible(phone)
+    assert_fits(phone)
+    expect(phone.get_by_role("button", name="File it under")).to_be_in_viewport()
+    phone.get_by_role("button", name="File it under").click()
+    filed(phone, other)
+    phone.goto(f"/photos/of/{other.code_id}/photos")
+    assert_accessible(phone)
+    assert_fits(phone)
 
 
 def test_what_is_no_picture_is_said_and_another_one_chosen(phone: Page, frag: Frag) -> None:

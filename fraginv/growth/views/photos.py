@@ -62,8 +62,9 @@ def add_photo(request: HttpRequest, code: str) -> HttpResponse:
     if done is not None:
         facts = form.cleaned_data["picture"].prepared.facts
         doubts = doubts_of(facts.taken_at, optics=facts.optics, now=clock.now())
-        read = [reads_others(others, code=subject.code_id)] if others else []
-        tell(request, [*said, *read, *(doubt.text for doubt in doubts)])
+        if others and not leads_on(others):
+            said.append(reads_others(others, code=subject.code_id))
+        tell(request, [*said, *(doubt.text for doubt in doubts)])
         return told_to_script(done) if wants_json(request) else done
     if wants_json(request):
         return JsonResponse({"code": "input", "message": first_error(form)}, status=400)
@@ -87,11 +88,16 @@ def page_after(filed: Photo, *, others: Sequence[Named]) -> str:
     One other thing: the page that files it there. What is not so plain: the page that takes
     it out.
     """
-    if len(others) == 1 and others[0].is_thing:
+    if leads_on(others):
         return reverse("growth:reads", args=[filed.pk, filed.mark, others[0].code])
     if others:
         return reverse("growth:take_out", args=[filed.pk, filed.mark])
     return page_with(filed)
+
+
+def leads_on(others: Sequence[Named]) -> bool:
+    """Tell whether labels name one other thing, whose page says so and files the photo there."""
+    return len(others) == 1 and others[0].is_thing
 
 
 def page_with(filed: Photo) -> str:
