@@ -147,7 +147,7 @@ def test_take_tap_adjust_save(live_page: Page, frag: Frag, tmp_path: Path) -> No
     drag(page, 3, (6, 4))
     thumb.taps += 1
     thumb.tap(page.get_by_role("button", name="Save"))
-    expect(page.get_by_text(re.compile(r"Measured: \d\d mm across, \d\.\d cm²"))).to_have_count(2)
+    expect(page.get_by_text(re.compile(r"Measured: \d\d mm across, \d\.\d\d cm²"))).to_have_count(2)
     assert thumb.taps <= 4
     kept = Measurement.objects.get()
     # A height of 15 mm where it was 14 makes an area too small by 2/(240 - 14) = 0.9 %; a

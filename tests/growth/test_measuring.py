@@ -144,7 +144,7 @@ def test_heads_are_counted_with_or_without_an_outline(grower: Person, frag: Frag
     assert said_of(kept) == "2 heads"
     both = sized(subject(shot.photo), drawn=drawn(shot, heads_px=heads[:1]))
     kept = save_measurement(shot.photo, sized=both, by=grower)
-    assert said_of(kept).endswith("projected (± 0.1 cm²), 1 head")
+    assert said_of(kept).endswith("projected (± 0.04 cm²), 1 head")
 
 
 def test_a_width_between_two_points(grower: Person, frag: Frag) -> None:

@@ -110,7 +110,7 @@ def test_what_was_drawn_is_stored_and_said_on_the_frags_page(
     assert (said.status_code, said["Location"]) == (302, address_path(frag.code_id))
     page = words_on(client.get(said["Location"]))
     assert "Measured: 22 mm across, 2." in page
-    assert "cm² projected (± 0.1 cm²), 1 head." in page
+    assert "cm² projected (± 0.04 cm²), 1 head." in page
     assert "Measure again" in page
 
 

@@ -209,14 +209,19 @@ class Told(Protocol):
     def heads(self) -> int | None: ...
 
 
+def said_area(area_mm2: float, *, sigma_mm2: float) -> str:
+    """Say an area with its standard error in cm², to the hundredth, as scripts and tables do."""
+    unsure = max(0.01, sigma_mm2 / 100)
+    return f"{area_mm2 / 100:.2f} cm² projected (± {unsure:.2f} cm²)"
+
+
 def said_of(sized: Told) -> str:
-    """Say a size in words: *24 mm across, 3.9 cm² projected (± 0.1 cm²), 3 heads*."""
+    """Say a size in words: *24 mm across, 3.92 cm² projected (± 0.08 cm²), 3 heads*."""
     told = []
     if sized.diameter_mm:
         told.append(f"{sized.diameter_mm:.0f} mm across")
     if sized.area_mm2:
-        unsure = max(0.1, (sized.sigma_area_mm2 or 0) / 100)
-        told.append(f"{sized.area_mm2 / 100:.1f} cm² projected (± {unsure:.1f} cm²)")
+        told.append(said_area(sized.area_mm2, sigma_mm2=sized.sigma_area_mm2 or 0))
     if sized.heads:
         told.append(f"{sized.heads} {'head' if sized.heads == 1 else 'heads'}")
     return ", ".join(told)

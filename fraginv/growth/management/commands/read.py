@@ -12,6 +12,7 @@ from fraginv.base.errors import FraginvError, InputError
 from fraginv.base.queries.organisation import organisation
 from fraginv.base.rules.codes import show_code
 from fraginv.growth.queries.told import Known, known_codes, opened, told_of
+from fraginv.growth.rules.drawn import said_area
 from fraginv.growth.rules.problems import Problem
 from fraginv.growth.rules.told import Asked, FragTold, PhotoTold, read_outlines
 
@@ -127,6 +128,6 @@ def line_of(frag: FragTold) -> str:
     height = "not corrected for height" if frag.height_mm is None else f"at {frag.height_mm:g} mm"
     return (
         f"{show_code(frag.code) if frag.code else 'the frag'}: {frag.diameter_mm:.1f} mm across,"
-        f" {frag.area_mm2:.0f} mm² projected (± {frag.sigma_area_mm2:.0f} mm²), {height},"
+        f" {said_area(frag.area_mm2, sigma_mm2=frag.sigma_area_mm2)}, {height},"
         f" by the {frag.scale}, outline {frag.outline_by}"
     )
