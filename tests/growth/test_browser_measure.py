@@ -44,7 +44,7 @@ def suggests(monkeypatch: pytest.MonkeyPatch) -> Suggest:
     """Let an outline be suggested wherever one taps."""
 
     def stand_in(outline: Points) -> None:
-        def suggest(colour: Any, view: View, *, tap_px: Any, height_mm: float) -> Found:
+        def suggest(colour: Any, view: View, **told: Any) -> Found:
             return Found(outline)
 
         monkeypatch.setattr("fraginv.growth.queries.suggested.suggest_outline", suggest)
