@@ -175,6 +175,19 @@ def test_a_scale_set_by_hand_where_nothing_else_gives_one(grower: Person, frag: 
     assert again.area_mm2 == pytest.approx(kept.area_mm2, rel=2e-3)
 
 
+def test_a_disc_of_any_size_is_asked_where_the_scale_is_a_hands(grower: Person, frag: Frag) -> None:
+    """A plug of 20 mm was stored as a coral of 8.8 mm, by a length that was typed wrong."""
+    shot = file_shot(frag, by=grower, shape=ROUND, has_card=False, has_label=False)
+    handles = tuple((float(x), float(y)) for x, y in shot.true.outline_px[::60])
+    wrong = ByHand(ends_of(shot), length_mm=8.8)
+    plug = Drawn(height_mm=0.0, handles_px=handles, by_hand=wrong)
+    with pytest.raises(Doubt) as asked:
+        sized(subject(shot.photo), drawn=plug)
+    assert asked.value.data == {"doubt": "outline-is-plug"}
+    sure = replace(plug, sure=frozenset(["outline-is-plug"]))
+    assert sized(subject(shot.photo), drawn=sure).area_mm2
+
+
 @pytest.mark.parametrize(
     ("changes", "said"),
     [

@@ -1,5 +1,6 @@
 """Taps beside the coral: on a label, on the card, on the bare table."""
 
+from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
@@ -9,7 +10,7 @@ import pytest
 
 from fraginv.base.rules import card
 from fraginv.growth.rules import problems
-from fraginv.growth.rules.camera import Scale
+from fraginv.growth.rules.camera import Scale, row_of
 from fraginv.growth.seeing import cutting
 from fraginv.growth.seeing.prints import covers_label
 from fraginv.growth.seeing.suggesting import Suggested, suggest_outline
@@ -118,6 +119,18 @@ def test_a_tap_on_the_coral_outlines_it(off: float, *, has_card: bool) -> None:
     found = tapped((x + off, y), has_card=has_card, high=HIGH)
     outline = shot_of(has_card=has_card).camera.to_plane(found.outline_px, HIGH)
     assert shared(outline, frag.outline_mm) > 0.9
+
+
+def test_a_plug_is_known_by_its_roundness_where_its_size_is_not() -> None:
+    """A length set by hand was wrong by half, so that the plug seemed smaller than any is."""
+    shot = shot_of(has_card=False)
+    true = true_view(shot.camera, scale=Scale.HAND)
+    wrong = replace(true, translation=row_of(0.45 * np.array(true.translation)))
+    high = 0.45 * HIGH
+    found = suggest_outline(shot.rgb, wrong, tap_px=shot.frag.tap_px, height_mm=high)
+    outline = shot.camera.to_plane(found.outline_px, HIGH)
+    is_coral = shared(outline, shot.frag.outline_mm) > 0.85
+    assert is_coral or problems.OUTLINE_IS_PLUG in found.doubts
 
 
 def test_an_outline_around_a_label_is_told_from_one_beside_it() -> None:

@@ -130,6 +130,7 @@ def by_outline(subject: Subject, drawn: Drawn, scaled: Scaled) -> Sized:
         diameter_mm=found.diameter_mm,
         medium=subject.medium,
         lower=larger_on_the_face(subject, view=view, height=height),
+        by_hand=view.scale == Scale.HAND,
     ):
         found = replace(found, problems=(*found.problems, problems.OUTLINE_IS_PLUG))
         if problems.OUTLINE_IS_PLUG.code not in drawn.sure:

@@ -181,15 +181,18 @@ def pairs_of(points: Points, *, digits: int) -> Pairs:
     return tuple((round(float(x), digits), round(float(y), digits)) for x, y in points)
 
 
-def is_like_a_rim(area_mm2: float, *, diameter_mm: float, medium: str, lower: float = 1.0) -> bool:
+def is_like_a_rim(
+    area_mm2: float, *, diameter_mm: float, medium: str, lower: float = 1.0, by_hand: bool = False
+) -> bool:
     """Tell whether an outline is a disc as large as the rim of a usual plug or disc.
 
-    Args: ``lower`` is by how much lengths are larger where such rims are, beneath the frag.
+    Args: ``lower`` is by how much lengths are larger where such rims are, beneath the frag;
+        ``by_hand`` says that the scale was set by hand, so that a rim may seem of any size.
     """
     round_mm = math.sqrt(4 * area_mm2 / math.pi)
     is_round = (round_mm / diameter_mm) ** 2 > RIM_ROUND
     sizes = (round_mm, round_mm * lower)
-    is_rim = any(abs(size / rim - 1) < RIM_GAP for size in sizes for rim in RIMS_MM)
+    is_rim = by_hand or any(abs(size / rim - 1) < RIM_GAP for size in sizes for rim in RIMS_MM)
     return medium != "tile" and is_round and is_rim
 
 

@@ -27,6 +27,7 @@ NOTHING: Final = np.empty((0, 2))
 # A plug's rim is a circle to so many parts of its radius, for so much of its length, and no
 # smaller than the smallest plugs: common practice, no source.
 ROUND_TO, ROUND_SHARE, LEAST_PLUG_MM = 0.025, 0.75, 14.0
+LEAST_PLUG_BY_HAND_MM: Final = 5.0
 PLUG_AREA_WITHIN: Final = 0.08
 
 
@@ -64,7 +65,8 @@ def suggest_outline(
         return Suggested(NOTHING, (problems.NOTHING_FOUND,))
     mask = cut_out(patch.plain, has_glare=bool(patch.glare.any()))
     rim = rim_of(mask)
-    if len(rim) >= FEWEST_POINTS and is_plug(rim / PX_PER_MM, plug_mm=plug_mm):
+    least = least_plug(view)
+    if len(rim) >= FEWEST_POINTS and is_plug(rim / PX_PER_MM, plug_mm=plug_mm, least_mm=least):
         mask = cut_within(patch.plain, mask)
         rim = rim_of(mask)
     if len(rim) < FEWEST_POINTS:
@@ -113,7 +115,7 @@ def doubts_of(
     wider = cv2.dilate(mask, np.ones((5, 5), np.uint8)) > 0
     if (wider & patch.outside).any() or rim.min() <= PX_PER_MM + 1 or rim.max() >= edge():
         said.append(problems.OUTLINE_AT_EDGE)
-    if is_plug(rim / PX_PER_MM, plug_mm=plug_mm):
+    if is_plug(rim / PX_PER_MM, plug_mm=plug_mm, least_mm=least_plug(patch.view)):
         said.append(problems.OUTLINE_IS_PLUG)
     return (*said, *glare_on(mask, patch=patch))
 
@@ -149,7 +151,12 @@ def edge() -> float:
     return SIDE_PX - PX_PER_MM - 2
 
 
-def is_plug(rim_mm: Points, *, plug_mm: float | None) -> bool:
+def least_plug(view: View) -> float:
+    """Return how large the smallest plugs are, in mm; a length set by hand says little of it."""
+    return LEAST_PLUG_BY_HAND_MM if view.scale == Scale.HAND else LEAST_PLUG_MM
+
+
+def is_plug(rim_mm: Points, *, plug_mm: float | None, least_mm: float = LEAST_PLUG_MM) -> bool:
     """Tell whether an outline may be a plug's rim: round, and as large as one.
 
     A rim lies lower than the coral and looks up to a tenth smaller than it is.
@@ -164,4 +171,4 @@ def is_plug(rim_mm: Points, *, plug_mm: float | None) -> bool:
     away = np.hypot(*(rim_mm - found[:2] / 2).T)
     radius = float(np.median(away))
     is_round = np.mean(np.abs(away / radius - 1) < ROUND_TO) > ROUND_SHARE
-    return bool(diameter >= LEAST_PLUG_MM and is_round)
+    return bool(diameter >= least_mm and is_round)
