@@ -17,8 +17,10 @@ from fraginv.growth.queries.photos import (
     get_photo_for,
     is_for_visitors,
     latest_photos,
+    latest_photos_of,
     photo_differences,
     photo_for_variety,
+    photo_for_visitors,
     photo_subject,
     photos_for_varieties,
     photos_for_visitors,
@@ -30,6 +32,7 @@ from fraginv.stock.actions.losses import record_loss
 from fraginv.stock.models import Frag, FragEvent
 from tests.base.test_pictures import make_picture
 from tests.factories import make_colony, make_frag, make_frags, make_lot, make_rack, make_variety
+from tests.growth.rows import measure
 
 START = datetime(2026, 11, 1, 12, tzinfo=UTC)
 
@@ -68,6 +71,18 @@ def test_of_photos_taken_at_the_same_moment_the_one_filed_last_counts(grower: Pe
     make_photo(frag, by=grower, side=40)
     second = make_photo(frag, by=grower, side=50)
     assert latest_photos([frag.pk]) == {frag.pk: second}
+
+
+def test_buyers_see_the_coral_rather_than_the_card(grower: Person) -> None:
+    frag = make_frag(grower)
+    with clock.at(START + timedelta(days=9)):
+        on_card = measure(frag, by=grower, days=1, area_mm2=300).photo
+    assert latest_photos([frag.pk]) == {frag.pk: on_card}
+    assert photo_for_visitors(frag) == photo_for_variety(frag.variety) == on_card
+    plain = make_photo(frag, by=grower, day=2)
+    assert latest_photos([frag.pk]) == {frag.pk: plain}
+    assert photo_for_visitors(frag) == photo_for_variety(frag.variety) == plain
+    assert latest_photos_of(frag) == [on_card, plain]
 
 
 def test_a_variety_shows_its_own_photo_then_a_colonys_then_a_frags(grower: Person) -> None:

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 from typing import Any, Final
 
-from django.db.models import Case, F, Q, QuerySet, Value, When, Window
+from django.db.models import Case, Exists, F, OuterRef, Q, QuerySet, Value, When, Window
 from django.db.models.functions import Coalesce, RowNumber
 
 from fraginv.base.errors import NotFound
@@ -15,7 +15,8 @@ from fraginv.base.queries.prepared import Prepared
 from fraginv.base.rules.codes import show_code
 from fraginv.base.rules.differences import Difference
 from fraginv.base.rules.roles import Right
-from fraginv.growth.models import Photo
+from fraginv.growth.models import Measurement, Photo
+from fraginv.growth.rules.camera import Scale
 from fraginv.stock.models import Colony, Frag, FragEvent, Rack, Variety
 from fraginv.stock.queries.colonies import colony_by_code
 from fraginv.stock.queries.frags import frag_by_code
@@ -34,6 +35,10 @@ FOR_VISITORS = (
     | Q(frag__isnull=False, frag__apart=False, frag__quarantined=False)
     & ~Q(frag__stage=Stage.LOST.value)
 )
+
+# Who buys wants to see the coral: what was taken to be measured is mostly card.
+ON_CARD = Exists(Measurement.objects.filter(photo=OuterRef("pk"), scale=Scale.CARD.value))
+BEST_SEEN = (ON_CARD.asc(), F("taken_at").desc(), F("pk").desc())
 
 
 def subject_field(subject: Subject) -> str:
@@ -62,7 +67,11 @@ OF_FRAG: Prepared[Photo] = Prepared(
     lambda frag_id: Photo.objects.select_related("file").filter(frag_id=frag_id)[:SHOWN], int
 )
 OF_FRAG_FOR_VISITORS: Prepared[Photo] = Prepared(
-    lambda frag_id: Photo.objects.select_related("file").filter(FOR_VISITORS, frag_id=frag_id)[:1],
+    lambda frag_id: (
+        Photo.objects.select_related("file")
+        .filter(FOR_VISITORS, frag_id=frag_id)
+        .order_by(*BEST_SEEN)[:1]
+    ),
     int,
 )
 
@@ -78,6 +87,7 @@ def latest_photos_of(frag: Frag) -> list[Photo]:
 def photo_for_visitors(frag: Frag) -> Photo | None:
     """Return the latest photo of a frag that a visitor may see, else the variety's.
 
+    One taken on the measuring card comes last.
     Queries: 1, and 1 more where the frag has none.
     """
     return OF_FRAG_FOR_VISITORS.first(frag.pk) or photo_for_variety(frag.variety)
@@ -119,11 +129,10 @@ def photos_for_visitors(subject: Subject) -> QuerySet[Photo]:
 def latest_photos(frag_ids: Iterable[int]) -> dict[int, Photo]:
     """Return the latest photo of each frag that has one, by the frag's id.
 
+    One taken on the measuring card comes last.
     Queries: 1.
     """
-    place = Window(
-        RowNumber(), partition_by=F("frag"), order_by=[F("taken_at").desc(), F("pk").desc()]
-    )
+    place = Window(RowNumber(), partition_by=F("frag"), order_by=BEST_SEEN)
     found = (
         Photo.objects.select_related("file")
         .filter(frag__in=list(frag_ids))
@@ -137,7 +146,8 @@ def photos_for_varieties(variety_ids: Iterable[int]) -> dict[int, Photo]:
     """Return the picture that stands for each variety that has one, by the variety's id.
 
     The variety's own comes first, then one of a living colony, then one of a
-    frag; of each the latest. Only what a visitor may see is taken.
+    frag; of each the latest, and last what was taken on the measuring card. Only what a
+    visitor may see is taken.
     Queries: 1.
     """
     return {photo.shown: photo for photo in asked_for_varieties(*variety_ids)}
@@ -154,7 +164,7 @@ def asked_for_varieties(*ids: int) -> QuerySet[Any, Any]:
     place = Window(
         RowNumber(),
         partition_by=shown,
-        order_by=[nearness.asc(), F("taken_at").desc(), F("pk").desc()],
+        order_by=[nearness.asc(), *BEST_SEEN],
     )
     wanted = Q(variety__in=ids) | Q(colony__variety__in=ids) | Q(frag__variety__in=ids)
     return (
