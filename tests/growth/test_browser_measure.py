@@ -351,7 +351,7 @@ def test_card_and_label_that_differ_are_said_where_one_looks(
     check = page.get_by_role("link", name="1 thing to check")
     expect(check).to_be_in_viewport()
     check.click()
-    said = page.get_by_text("By the label a length is 4.0% more than by the card.")
+    said = page.get_by_text("By the label a length is 4.0 % more than by the card.")
     expect(said).to_be_in_viewport()
     judge(page)
 

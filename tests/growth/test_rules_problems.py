@@ -41,7 +41,7 @@ def test_numbers_are_said() -> None:
     assert "tilted by 34°. Beyond 30°" in texts[0]
     assert "1.9 pixels for each of its cells, 2.5 are needed" in texts[1]
     assert "spread over 12 pixels" in texts[3]
-    assert "By the label a length is 2.1% more than by the card" in texts[4]
-    assert "4.0% less" in texts[5]
+    assert "By the label a length is 2.1 % more than by the card" in texts[4]
+    assert "4.0 % less" in texts[5]
     assert "The label does not fit" in texts[6]
-    assert problems.uncorrected(0.118) == "uncorrected, up to +12%"
+    assert problems.uncorrected(0.118) == "uncorrected, up to +12 %"

@@ -312,7 +312,7 @@ def test_a_label_printed_to_fit_is_found_out_by_the_card() -> None:
     found = scale(shot_of(), printed=0.96)
     assert said(found) == ["scales-differ"]
     # 1 / 0.96 is 4.2 % more.
-    assert "4.2% more" in found.problems[0].text
+    assert "4.2 % more" in found.problems[0].text
     assert seen(found).scale == Scale.CARD
     assert said(scale(shot_of(), printed=1.01)) == []
 
