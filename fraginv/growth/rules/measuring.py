@@ -186,11 +186,3 @@ def measure_length(
         return problems.OUTLINE_EMPTY
     sigma = math.hypot(height.sigma_of_length(view) * length, sigma_of_diameter(error))
     return Length(length, sigma, said)
-
-
-def largest_uncorrected(view: View) -> float:
-    """Return by which share an area may be too large whose height nobody said.
-
-    Source: similar triangles: what stands at h looks larger by D/(D − h) in length.
-    """
-    return (view.distance_mm / (view.distance_mm - USUAL_HEIGHT_MM)) ** 2 - 1

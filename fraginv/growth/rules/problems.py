@@ -182,9 +182,9 @@ def scales_differ(share: float) -> Problem:
     """
     return Problem(
         "scales-differ",
-        f"By the label a length is {100 * abs(share):.1f} % {'more' if share > 0 else 'less'} than by the"
-        " card. The label may be bent, lifted off the card's plane, or printed at another size;"
-        " or the card was printed “to fit”. Lay the label flat on the card, and measure the bar"
+        f"By the label a length is {100 * abs(share):.1f} % {'more' if share > 0 else 'less'}"
+        " than by the card. The label may be bent, lifted off the card's plane, or printed at"
+        " another size; or the card was printed “to fit”. Lay the label flat on the card, and measure the bar"
         " on the card and a label with a ruler. The card was believed.",
     )
 
@@ -205,11 +205,6 @@ def glare(share: float) -> Problem:
     """Say that lamps are mirrored on the frag."""
     return Problem(
         "glare",
-        f"{100 * share:.0f} % of the outline is white with glare, where its edge cannot be seen. Turn off"
-        " the lamp above, or shade the frag, and check the outline there.",
+        f"{100 * share:.0f} % of the outline is white with glare, where its edge cannot be seen."
+        " Turn off the lamp above, or shade the frag, and check the outline there.",
     )
-
-
-def uncorrected(share: float) -> str:
-    """Say in words by how much an area may be too large for want of a height."""
-    return f"uncorrected, up to +{100 * share:.0f} %"
