@@ -184,8 +184,8 @@ def scales_differ(share: float) -> Problem:
         "scales-differ",
         f"By the label a length is {100 * abs(share):.1f} % {'more' if share > 0 else 'less'}"
         " than by the card. The label may be bent, lifted off the card's plane, or printed at"
-        " another size; or the card was printed “to fit”. Lay the label flat on the card, and measure the bar"
-        " on the card and a label with a ruler. The card was believed.",
+        " another size; or the card was printed “to fit”. Lay the label flat on the card, and"
+        " measure the bar on the card and a label with a ruler. The card was believed.",
     )
 
 
