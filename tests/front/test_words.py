@@ -105,7 +105,7 @@ LINES: list[tuple[Kind, dict[str, Any], str]] = [
     (
         Kind.SIZED,
         {"measurement": 1, "area_mm2": 490.87, "diameter_mm": 25.0, "heads": 1},
-        "Measured: 25 mm across, 4.9 cm² projected, 1 head",
+        "Measured: 25 mm across, 4.91 cm² projected, 1 head",
     ),
     (Kind.SIZED, {"measurement": 1, "heads": 3}, "Measured: 3 heads"),
     (Kind.GRADED, {"size": "mini", "heads": 9}, "Graded ready, size Mini-colony, 9 heads"),

@@ -149,7 +149,7 @@ def tell_sized(body: Body, names: Names) -> str:
     """Tell a size that was measured from a photo."""
     area, across, heads = (body.get(name) for name in ("area_mm2", "diameter_mm", "heads"))
     told = [f"{across:.0f} mm across"] if across else []
-    told += [f"{area / 100:.1f} cm² projected"] if area else []
+    told += [f"{area / 100:.2f} cm² projected"] if area else []
     told += [f"{heads} {'head' if heads == 1 else 'heads'}"] if heads else []
     return f"Measured: {', '.join(told)}"
 
