@@ -1,6 +1,10 @@
 """Photos of a kept home: filed by their labels and by hand, measured, taken out again."""
 
+import io
 import uuid
+from dataclasses import replace
+
+from PIL import Image
 
 from fraginv.base.queries.organisation import organisation
 from fraginv.base.rules.codes import address
@@ -22,6 +26,7 @@ from tests.homes.house import House, picture
 
 HEIGHT_MM = 18.0
 SYMBOL_MM = 16.93
+SHARE, QUALITY = 0.6, 60
 
 
 def photograph(house: House) -> None:
@@ -31,7 +36,7 @@ def photograph(house: House) -> None:
     for stock in ("letter-66.7x25.4", "a4-63.5x33.9"):
         start_run([frag.code_id], by=by, stock=stock)
     batch = open_batch(uuid.uuid4(), by=by, rack=house.racks[0], scanned=[(other.code_id, "")])
-    taken = [drawn(frag, age=age) for age in (20, 45)]
+    taken = [small(drawn(frag, age=age)) for age in (20, 45)]
     for number, one in enumerate(taken):
         take_in(one.jpeg, name=f"IMG_{number}.jpg", batch=batch)
     loose = [take_in(picture(2 + n), name=f"loose-{n}.jpg", batch=batch) for n in range(3)]
@@ -49,6 +54,16 @@ def photograph(house: House) -> None:
     take_out(mistaken.pk, by=by)
     file_photo(house.racks[0], data=picture(6), by=by)
     count_paces()
+
+
+def small(one: Carded) -> Carded:
+    """Return a photo with fewer pixels, for a home that is kept in the repository."""
+    kept = io.BytesIO()
+    with Image.open(io.BytesIO(one.jpeg)) as whole:
+        size = round(whole.width * SHARE), round(whole.height * SHARE)
+        whole.resize(size).save(kept, "JPEG", quality=QUALITY, exif=whole.getexif())
+    outline = tuple(((x + 0.5) * SHARE - 0.5, (y + 0.5) * SHARE - 0.5) for x, y in one.outline_px)
+    return replace(one, jpeg=kept.getvalue(), outline_px=outline)
 
 
 def drawn(frag: Frag, *, age: int) -> Carded:
