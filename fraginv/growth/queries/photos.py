@@ -38,7 +38,6 @@ FOR_VISITORS = (
 
 # Who buys wants to see the coral: what was taken to be measured is mostly card.
 ON_CARD = Exists(Measurement.objects.filter(photo=OuterRef("pk"), scale=Scale.CARD.value))
-BEST_SEEN = (ON_CARD.asc(), F("taken_at").desc(), F("pk").desc())
 
 
 def subject_field(subject: Subject) -> str:
@@ -67,11 +66,9 @@ OF_FRAG: Prepared[Photo] = Prepared(
     lambda frag_id: Photo.objects.select_related("file").filter(frag_id=frag_id)[:SHOWN], int
 )
 OF_FRAG_FOR_VISITORS: Prepared[Photo] = Prepared(
-    lambda frag_id: (
-        Photo.objects.select_related("file")
-        .filter(FOR_VISITORS, frag_id=frag_id)
-        .order_by(*BEST_SEEN)[:1]
-    ),
+    lambda frag_id: Photo.objects.select_related("file").filter(
+        ~ON_CARD, FOR_VISITORS, frag_id=frag_id
+    )[:1],
     int,
 )
 
@@ -87,7 +84,7 @@ def latest_photos_of(frag: Frag) -> list[Photo]:
 def photo_for_visitors(frag: Frag) -> Photo | None:
     """Return the latest photo of a frag that a visitor may see, else the variety's.
 
-    One taken on the measuring card comes last.
+    What was taken on the measuring card is left out.
     Queries: 1, and 1 more where the frag has none.
     """
     return OF_FRAG_FOR_VISITORS.first(frag.pk) or photo_for_variety(frag.variety)
@@ -129,13 +126,15 @@ def photos_for_visitors(subject: Subject) -> QuerySet[Photo]:
 def latest_photos(frag_ids: Iterable[int]) -> dict[int, Photo]:
     """Return the latest photo of each frag that has one, by the frag's id.
 
-    One taken on the measuring card comes last.
+    What was taken on the measuring card is left out.
     Queries: 1.
     """
-    place = Window(RowNumber(), partition_by=F("frag"), order_by=BEST_SEEN)
+    place = Window(
+        RowNumber(), partition_by=F("frag"), order_by=[F("taken_at").desc(), F("pk").desc()]
+    )
     found = (
         Photo.objects.select_related("file")
-        .filter(frag__in=list(frag_ids))
+        .filter(~ON_CARD, frag__in=list(frag_ids))
         .annotate(place=place)
         .filter(place=1)
     )
@@ -164,7 +163,7 @@ def asked_for_varieties(*ids: int) -> QuerySet[Any, Any]:
     place = Window(
         RowNumber(),
         partition_by=shown,
-        order_by=[nearness.asc(), *BEST_SEEN],
+        order_by=[nearness.asc(), ON_CARD.asc(), F("taken_at").desc(), F("pk").desc()],
     )
     wanted = Q(variety__in=ids) | Q(colony__variety__in=ids) | Q(frag__variety__in=ids)
     return (
